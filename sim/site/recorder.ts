@@ -1,0 +1,94 @@
+import { Subject } from 'rxjs';
+import { assert } from '../check.ts';
+import type { Cause } from '../equipment/piece.ts';
+import type { Id } from '../site-description.ts';
+import type { Channel, Telemetry } from '../telemetry.ts';
+import type { Kernel } from '../time/time.ts';
+
+/** One thing that has channels. */
+export interface Writer {
+  channels(): readonly Channel[];
+  write(out: Float64Array, at: number): void;
+}
+
+/**
+ * What a perfect recorder sees: a head, frames where anything has changed, happenings, an end.
+ *
+ * A frame holds until the next; -0 is recorded as 0 and NaN is an assertion that names the channel.
+ */
+export class Recorder {
+  readonly telemetry$ = new Subject<Telemetry>();
+  readonly #kernel: Kernel;
+  #writers: readonly Writer[] = [];
+  #starts: number[] = [];
+  #channels: Channel[] = [];
+  #values = new Float64Array(0);
+  #before = new Float64Array(0);
+  #happenings = 0;
+  #started = false;
+  frames = 0;
+
+  constructor(kernel: Kernel) {
+    this.#kernel = kernel;
+  }
+
+  begin(writers: readonly Writer[]): void {
+    this.#writers = writers;
+    for (const writer of writers) {
+      this.#starts.push(this.#channels.length);
+      this.#channels.push(...writer.channels());
+    }
+    this.#values = new Float64Array(this.#channels.length);
+    this.#before = new Float64Array(this.#channels.length).fill(Number.NaN);
+    this.#started = true;
+    this.telemetry$.next({ kind: 'head', channels: this.#channels });
+    this.frame();
+  }
+
+  /** A frame, if any value differs from the frame before. */
+  frame(): void {
+    if (!this.#started) return;
+    const values = this.#values;
+    this.#writers.forEach((writer, i) => {
+      writer.write(values, this.#starts[i]!);
+    });
+    const changed: number[] = [];
+    for (let i = 0; i < values.length; i += 1) {
+      const value = values[i]!;
+      if (value === this.#before[i]) {
+        if (value === 0) values[i] = 0;
+        continue;
+      }
+      assert(
+        !Number.isNaN(value),
+        `channel ${this.#channels[i]?.name ?? '?'} is not a number at ${this.#kernel.now_us} µs`,
+      );
+      if (value === 0) values[i] = 0;
+      changed.push(i);
+      this.#before[i] = value;
+    }
+    if (changed.length === 0) return;
+    this.frames += 1;
+    this.telemetry$.next({ kind: 'frame', at_us: this.#kernel.now_us, values, changed });
+  }
+
+  happened(piece: Id, did: string, cause: Cause): Cause {
+    this.#happenings += 1;
+    const number = this.#happenings;
+    this.telemetry$.next({
+      kind: 'happening',
+      at_us: this.#kernel.now_us,
+      number,
+      piece,
+      did,
+      origin: cause.origin,
+      cause: cause.number,
+    });
+    return { origin: cause.origin, number };
+  }
+
+  end(complete: boolean): void {
+    this.telemetry$.next({ kind: 'end', at_us: this.#kernel.now_us, complete });
+    this.telemetry$.complete();
+  }
+}
