@@ -1,0 +1,174 @@
+import { mkdirSync, statSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { type ColourWish, coloured, plain, wantsColour } from '../report/colour.ts';
+import { renderConsole } from '../report/console.ts';
+import { renderJson } from '../report/json.ts';
+import { renderJunit } from '../report/junit.ts';
+import { type Entry, EXIT, type ExitCode, exitOf, type Report, type RuleBook } from '../report/report.ts';
+import { writeFileWhole } from '../report/write-file.ts';
+import type { Scenario } from '../scenario/model.ts';
+import { type ControllerSpec, controllerSpec } from './controller-spec.ts';
+import type { Io } from './io.ts';
+import type { Answer, Job } from './job.ts';
+import { neverCameBack } from './lost.ts';
+import { PATIENCE, type PoolOptions, runPool } from './pool.ts';
+import { noProgress, showProgress } from './progress.ts';
+import { type Selected, selectFiles } from './select-files.ts';
+
+export interface RunArguments {
+  readonly seed?: number;
+  readonly jobs: number;
+  readonly controller: string;
+  readonly out: string;
+  readonly color: ColourWish;
+  readonly quiet: boolean;
+}
+
+/** The parts that the command is put together from, handed in. */
+export interface Parts {
+  readonly version: string;
+  readonly packageRoot: string;
+  readonly book: RuleBook;
+  readonly threadFile: URL;
+  /** Problems come as text, each fit to be printed. */
+  readScenarioFile(
+    path: string,
+    label: string,
+  ): { readonly scenario: Scenario } | { readonly problems: readonly string[] };
+}
+
+/** `deadbus run`: reads, runs, judges, writes the files, prints the table. Returns the exit code. */
+export async function run(args: readonly string[], options: RunArguments, io: Io, parts: Parts): Promise<ExitCode> {
+  const { files, problems } = selectFiles(args, io.cwd, parts.packageRoot);
+  const spec = controllerSpec(options.controller, io.cwd);
+  const out = resolve(io.cwd, options.out);
+  const complaints = [...problems, ...(typeof spec === 'string' ? [spec] : []), ...cannotWrite(out, options.out)];
+  if (complaints.length > 0 || typeof spec === 'string') {
+    for (const complaint of complaints) io.err(`error: ${complaint}\n`);
+    return EXIT.usersFault;
+  }
+  if (files.length === 0) {
+    io.err(`nothing selected: no *.yaml in ${args.length === 0 ? 'the built-in suite' : args.join(', ')}\n`);
+    return EXIT.nothingSelected;
+  }
+  if (!options.quiet)
+    io.err(
+      `deadbus ${parts.version}: ${files.length} selected, controller ${spec.name}, seed ${options.seed ?? 'of each file'}\n`,
+    );
+  const { entries, interrupted, refusal } = await allEntries(files, spec, out, options, io, parts);
+  if (refusal !== undefined) {
+    io.err(`error: --controller: ${refusal}\n`);
+    return EXIT.usersFault;
+  }
+  return publish(
+    { version: parts.version, controller: spec.name, entries, selected: files.length, interrupted },
+    out,
+    options,
+    io,
+    parts.book,
+  );
+}
+
+function cannotWrite(out: string, asGiven: string): string[] {
+  try {
+    mkdirSync(out, { recursive: true });
+    return statSync(out).isDirectory() ? [] : [`--out: ${asGiven} is no folder`];
+  } catch (cause) {
+    return [
+      `--out: cannot make the folder ${asGiven}: ${cause instanceof Error ? cause.message.split(',')[0] : String(cause)}`,
+    ];
+  }
+}
+
+interface Entries {
+  readonly entries: readonly Entry[];
+  readonly interrupted: boolean;
+  /** The controller's module is none: nothing can be said of any scenario. */
+  readonly refusal?: string;
+}
+
+async function allEntries(
+  files: readonly Selected[],
+  spec: ControllerSpec,
+  out: string,
+  options: RunArguments,
+  io: Io,
+  parts: Parts,
+): Promise<Entries> {
+  const entryOf = new Map<string, Entry>();
+  const jobs: Job[] = [];
+  for (const { label, path } of files) {
+    const read = parts.readScenarioFile(path, label);
+    if ('problems' in read) {
+      entryOf.set(label, { kind: 'refused', file: label, problems: read.problems });
+      io.err(`${read.problems.join('\n').trimEnd()}\n`);
+    } else {
+      const scenario = options.seed === undefined ? read.scenario : { ...read.scenario, seed: options.seed };
+      jobs.push({ file: label, scenario, tracePath: join(out, traceName(label)) });
+    }
+  }
+  const { answers, interrupted } = await answersOf(jobs, spec, options, io, parts);
+  for (const [index, job] of jobs.entries()) {
+    const answer = answers[index];
+    if (answer?.kind === 'controller refused') return { entries: [], interrupted, refusal: answer.message };
+    if (answer?.kind === 'crashed') io.err(`our own fault in ${job.file}:\n${answer.stack || answer.message}\n`);
+    if (answer !== undefined) entryOf.set(job.file, toEntry(job, answer, spec, parts.book));
+  }
+  const entries = files.flatMap(({ label }) => entryOf.get(label) ?? []);
+  return { entries, interrupted };
+}
+
+async function answersOf(
+  jobs: readonly Job[],
+  controller: ControllerSpec,
+  options: RunArguments,
+  io: Io,
+  parts: Parts,
+) {
+  const progress = options.quiet ? noProgress : showProgress(jobs.length, io);
+  const stop = new AbortController();
+  const forget = io.onInterrupt(() => stop.abort());
+  const pool: PoolOptions = {
+    ...PATIENCE,
+    threads: options.jobs,
+    controller,
+    threadFile: parts.threadFile,
+    stop: stop.signal,
+    printed: (text) => io.err(text),
+    started: ({ scenario }) => progress.started(scenario.id),
+    ended: ({ scenario }) => progress.ended(scenario.id),
+  };
+  const answers = await runPool(jobs, pool);
+  forget();
+  progress.close();
+  return { answers, interrupted: stop.signal.aborted };
+}
+
+function toEntry(
+  job: Job,
+  answer: Exclude<Answer, { kind: 'controller refused' }>,
+  spec: ControllerSpec,
+  book: RuleBook,
+): Entry {
+  if (answer.kind === 'crashed') return { kind: 'crashed', file: job.file, message: answer.message };
+  if (answer.kind === 'controller lost')
+    return { kind: 'judged', result: neverCameBack(job, spec.name, answer.fault, book) };
+  return { kind: 'judged', result: answer.result, trace: traceName(job.file) };
+}
+
+/** Mirrors the file's place, so that no two scenarios share a trace; a step upwards becomes a folder `up`. */
+export function traceName(label: string): string {
+  const steps = label.replace(/\.yaml$/, '').split('/');
+  return `traces/${steps
+    .map((step) => (step === '..' ? 'up' : step.replaceAll(':', '_')))
+    .filter((step) => step !== '')
+    .join('/')}.csv`;
+}
+
+function publish(report: Report, out: string, options: RunArguments, io: Io, book: RuleBook): ExitCode {
+  writeFileWhole(join(out, 'results.json'), renderJson(report, book));
+  writeFileWhole(join(out, 'junit.xml'), renderJunit(report, book));
+  const paint = wantsColour(options.color, io.env, io.outIsTerminal) ? coloured : plain;
+  io.out(renderConsole(report, book, { columns: io.columns, paint, quiet: options.quiet }));
+  return exitOf(report);
+}

@@ -1,0 +1,59 @@
+import type { Id } from '../../sim/site-description.ts';
+import type { HappeningRecord } from '../../sim/telemetry.ts';
+import { quantityText, timeText } from '../../sim/units.ts';
+import type { Grade, Margin, Verdict } from '../rules/rule.ts';
+import type { RunResult } from '../run/result.ts';
+import type { RuleBook } from './report.ts';
+
+/** A line of an explanation: a short label and what it says. */
+export type Line = readonly [label: string, text: string];
+
+const gradeText: Readonly<Record<Grade, string>> = {
+  confirmed: 'confirmed at a source',
+  weak: 'seen only at a weak or partial source',
+  memory: 'from memory, not seen at a source',
+  'site setting': 'a setting of the site',
+  'common practice': 'common practice, no source',
+};
+
+/** A signed margin with three decimals; a violation too small to show never rounds to a pass. */
+export function marginText(value: number): string {
+  const text = value.toFixed(3);
+  if (value < 0) return Number(text) === 0 ? '-0.001' : text;
+  return `+${text.replace('-', '')}`;
+}
+
+/** What was found, against which limit, from which clause, when, and what happened before it. */
+export function explainVerdict(result: RunResult, { rule, outcome, grade }: Verdict, book: RuleBook): Line[] {
+  if (outcome.is === 'not exercised') return [];
+  const { worst } = outcome;
+  const known = book.rules.find(({ id }) => id === rule);
+  const clause = known === undefined ? undefined : book.describeLimit(known.limit)?.clause;
+  const before = happeningBefore(result.happenings, worst.at_us);
+  return [
+    ...(known === undefined ? [] : [['rule', known.about] as const]),
+    ['found', foundText(worst)],
+    ['margin', `${marginText(worst.value)}${known === undefined ? '' : `, divided by ${known.scale}`}`],
+    ['clause', `${clause ?? 'no clause on file'} (${gradeText[grade]})`],
+    ...(outcome.is === 'fail' ? [['against', outcome.against] as const] : []),
+    ['at', timeText(worst.at_us)],
+    ['before', before === undefined ? 'nothing had happened yet' : happeningText(before)],
+  ];
+}
+
+export function foundText({ found, limit, unit, about }: Margin): string {
+  return `${quantityText(found, unit)}, limit ${quantityText(limit, unit)}${about === '' ? '' : `: ${about}`}`;
+}
+
+/** The last happening up to and at an instant, in order of record. */
+export function happeningBefore(happenings: readonly HappeningRecord[], at_us: number): HappeningRecord | undefined {
+  return happenings.findLast((happening) => happening.at_us <= at_us);
+}
+
+export function happeningText({ number, piece, did, origin, at_us }: HappeningRecord): string {
+  return `#${number} ${piece} ${did} (${origin}) at ${timeText(at_us)}`;
+}
+
+export function verdictOf(result: RunResult, rule: Id | undefined): Verdict | undefined {
+  return rule === undefined ? undefined : result.verdicts.find((verdict) => verdict.rule === rule);
+}

@@ -1,0 +1,133 @@
+import type { Id } from '../../sim/site-description.ts';
+import { ORIGINS, type Origin } from '../../sim/telemetry.ts';
+import type { Counts, Grade } from '../rules/rule.ts';
+import { type Judgement, judgeExpectations } from '../run/expectation.ts';
+import type { RunResult } from '../run/result.ts';
+
+/** What became of one file. */
+export type Entry =
+  | {
+      readonly kind: 'judged';
+      readonly result: RunResult /** Path of the trace, relative to the output folder. */;
+      readonly trace?: string;
+    }
+  /** The file is no scenario: complaints as the reader words them. The user's part: exit code 2. */
+  | { readonly kind: 'refused'; readonly file: string; readonly problems: readonly string[] }
+  /** We fell over: exit code 3, never a pass and never a verdict. */
+  | { readonly kind: 'crashed'; readonly file: string; readonly message: string };
+
+/** Where a limit comes from, by its key in the table of limits. */
+export interface LimitWords {
+  /** Standard, edition and clause, as they are printed. */
+  readonly clause: string;
+}
+
+/** What reports may ask about rules and limits; the tables behind it are handed in. */
+export interface RuleBook {
+  /** In the order in which rules are judged. */
+  readonly rules: readonly {
+    readonly id: Id;
+    readonly about: string;
+    readonly limit: string;
+    readonly scale: string;
+  }[];
+  describeLimit(key: string): LimitWords | undefined;
+}
+
+/** Everything that the reports are made of: pure data, so that any of them can be made again later, to the byte. */
+export interface Report {
+  readonly version: string;
+  readonly controller: string;
+  /** In the order of the files. */
+  readonly entries: readonly Entry[];
+  /** Scenarios that were selected; more than `entries` when the run was interrupted. */
+  readonly selected: number;
+  readonly interrupted: boolean;
+}
+
+export const EXIT = {
+  asExpected: 0,
+  unlikeExpected: 1,
+  usersFault: 2,
+  ourFault: 3,
+  nothingSelected: 4,
+  notExercised: 5,
+  interrupted: 130,
+} as const;
+export type ExitCode = (typeof EXIT)[keyof typeof EXIT];
+
+const byWeight: readonly ExitCode[] = [130, 3, 2, 1, 5, 4];
+
+/** Of several codes the one that says most: the first of 130, 3, 2, 1, 5, 4; otherwise 0. */
+export function weightiest(codes: readonly ExitCode[]): ExitCode {
+  return byWeight.find((code) => codes.includes(code)) ?? EXIT.asExpected;
+}
+
+export function exitOf(report: Report): ExitCode {
+  return weightiest([
+    ...(report.interrupted ? [EXIT.interrupted] : []),
+    ...(report.selected === 0 ? [EXIT.nothingSelected] : []),
+    ...report.entries.map(exitOfEntry),
+  ]);
+}
+
+function exitOfEntry(entry: Entry): ExitCode {
+  if (entry.kind === 'crashed') return EXIT.ourFault;
+  if (entry.kind === 'refused') return EXIT.usersFault;
+  return judgeExpectations(entry.result).exit;
+}
+
+export interface Judged {
+  readonly result: RunResult;
+  readonly judgement: Judgement;
+  readonly trace: string | undefined;
+}
+
+export function judgedOf(report: Report): Judged[] {
+  return report.entries.flatMap((entry) =>
+    entry.kind === 'judged'
+      ? [{ result: entry.result, judgement: judgeExpectations(entry.result), trace: entry.trace }]
+      : [],
+  );
+}
+
+/** Violations by whom they are held against. Every report shows all five. */
+export function againstOf(results: readonly RunResult[]): Counts {
+  const sums: Record<Origin, number> = { controller: 0, person: 0, equipment: 0, utility: 0, site: 0 };
+  for (const { verdicts } of results)
+    for (const { violations } of verdicts) for (const origin of ORIGINS) sums[origin] += violations[origin];
+  return sums;
+}
+
+/** Rules that no scenario exercised: what the whole run says nothing about. */
+export function uncoveredOf(results: readonly RunResult[]): Id[] {
+  const exercised = new Set<Id>();
+  const seen = new Set<Id>();
+  for (const { rule, outcome } of results.flatMap(({ verdicts }) => verdicts)) {
+    seen.add(rule);
+    if (outcome.is !== 'not exercised') exercised.add(rule);
+  }
+  return [...seen].filter((rule) => !exercised.has(rule));
+}
+
+/** Rules whose verdicts rest on limits of one grade, in the order in which they are met. */
+export function rulesOfGrade(results: readonly RunResult[], grade: Grade): Id[] {
+  const verdicts = results.flatMap((result) => result.verdicts);
+  return [
+    ...new Set(
+      verdicts
+        .filter((verdict) => verdict.grade === grade && verdict.outcome.is !== 'not exercised')
+        .map(({ rule }) => rule),
+    ),
+  ];
+}
+
+/** The one command that runs it again; quoted where a shell would take the name apart. */
+export function replayCommand({ file, scenario, controller }: RunResult): string {
+  const attached = controller === 'reference' ? '' : ` --controller ${shellWord(controller)}`;
+  return `npx deadbus run ${shellWord(file)} --seed ${scenario.seed}${attached}`;
+}
+
+function shellWord(text: string): string {
+  return /^[\w./:@%+=,-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`;
+}

@@ -1,0 +1,64 @@
+import { closeSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { threadId } from 'node:worker_threads';
+
+/** A file that is being written beside its name. Nobody sees it before it is whole. */
+export interface NewFile {
+  write(text: string): void;
+  /** Puts it in the place of the old one, in one step. */
+  finish(): void;
+  /** Takes it away again; the old one stays. */
+  abandon(): void;
+}
+
+const bufferMost_chars = 65_536;
+
+/** Name of the unfinished file: unlike that of any other process or thread that writes to the same folder. */
+export const unfinishedName = (path: string, thread = threadId): string => `${path}.${process.pid}-${thread}.part`;
+
+/**
+ * Opens a new file beside `path` and makes the folders above it. Whatever ends the process before `finish`, the file at `path` is the
+ * old one, whole. Text is gathered to 64 ki characters between writes. Throws what the file system throws.
+ */
+export function openNewFile(path: string): NewFile {
+  mkdirSync(dirname(path), { recursive: true });
+  const unfinished = unfinishedName(path);
+  const handle = openSync(unfinished, 'w');
+  let waiting: string[] = [];
+  let waiting_chars = 0;
+  const flush = (): void => {
+    const bytes = Buffer.from(waiting.join(''), 'utf8');
+    waiting = [];
+    waiting_chars = 0;
+    for (let done = 0; done < bytes.length; ) done += writeSync(handle, bytes, done);
+  };
+  return {
+    write(text) {
+      waiting.push(text);
+      waiting_chars += text.length;
+      if (waiting_chars >= bufferMost_chars) flush();
+    },
+    finish() {
+      flush();
+      fsyncSync(handle); // Or the new name could outlive a power cut and the contents not.
+      closeSync(handle);
+      renameSync(unfinished, path);
+    },
+    abandon() {
+      closeSync(handle);
+      rmSync(unfinished, { force: true });
+    },
+  };
+}
+
+/** Writes a whole file in one go; on any error the old one stays and nothing is left beside it. */
+export function writeFileWhole(path: string, text: string): void {
+  const file = openNewFile(path);
+  try {
+    file.write(text);
+    file.finish();
+  } catch (cause) {
+    rmSync(unfinishedName(path), { force: true });
+    throw cause;
+  }
+}

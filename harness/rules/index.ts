@@ -1,0 +1,21 @@
+import { ceaseOnIsland } from './cease-on-island.ts';
+import { deadBusForm } from './dead-bus-form.ts';
+import { legVoltage } from './leg-voltage.ts';
+import { manualOrder } from './manual-order.ts';
+import { noBackfeed } from './no-backfeed.ts';
+import { referenceOrder } from './reference-order.ts';
+import type { Rule } from './rule.ts';
+import { syncClose } from './sync-close.ts';
+
+export { siteFacts } from './site-facts.ts';
+
+/** Every rule is judged in every run, each on its own. */
+export const RULES: readonly Rule[] = [
+  noBackfeed,
+  ceaseOnIsland,
+  syncClose,
+  deadBusForm,
+  referenceOrder,
+  manualOrder,
+  legVoltage,
+];
