@@ -1,0 +1,206 @@
+import { Subject } from 'rxjs';
+import { generateScenario } from '../../harness/campaign/generate.ts';
+import { RULES } from '../../harness/rules/index.ts';
+import { siteFacts } from '../../harness/rules/site-facts.ts';
+import type { RunResult } from '../../harness/run/result.ts';
+import { runScenario } from '../../harness/run/run-scenario.ts';
+import type { Scenario } from '../../harness/scenario/model.ts';
+import { createReferenceController } from '../../sim/gateway/reference-controller.ts';
+import { PhasorLevel } from '../../sim/network/phasor-level.ts';
+import { Recorder } from '../../sim/site/recorder.ts';
+import { createRun } from '../../sim/site.ts';
+import type { Telemetry } from '../../sim/telemetry.ts';
+import { type SimUs, US_PER_S } from '../../sim/units.ts';
+import { siteOf } from '../helpers/sites.ts';
+import { medianWork } from './work.ts';
+
+export interface Figure {
+  readonly name: string;
+  readonly value: number;
+  readonly unit: string;
+  readonly target?: string;
+}
+
+interface Measurement {
+  readonly names: readonly string[];
+  readonly measure: () => Figure[];
+}
+
+const round = (value: number, digits = 3): number => Number(value.toPrecision(digits));
+
+/** One line a figure; each measured in this process, so that ratios compare like with like. */
+export const FIGURES: readonly Measurement[] = [
+  { names: ['phasor-solves-per-s'], measure: solvesPerSecond },
+  {
+    names: [
+      'run-over-bare-solver',
+      'share-solver',
+      'share-equipment',
+      'share-controller',
+      'share-rules',
+      'share-trace',
+    ],
+    measure: runOverBareSolver,
+  },
+  {
+    names: ['work-per-happening-solves', 'work-per-happening-scans', 'work-per-happening-frames'],
+    measure: workPerHappening,
+  },
+  { names: ['long-outage-over-short'], measure: longOutageOverShort },
+];
+
+function play(scenario: Scenario): RunResult {
+  return runScenario(scenario, {
+    file: 'bench',
+    controllerName: 'reference',
+    controller: createReferenceController(scenario.site),
+  });
+}
+
+function seconds(work: () => void): number {
+  const start = performance.now();
+  work();
+  return (performance.now() - start) / 1000;
+}
+
+/** Calls of a method, timed from outside: the simulator itself never sees a wall clock. */
+function timed(prototype: object, method: string): { seconds: number; restore(): void } {
+  const methods = prototype as Record<string, (...args: unknown[]) => unknown>;
+  const original = methods[method]!;
+  const sum = {
+    seconds: 0,
+    restore(): void {
+      methods[method] = original;
+    },
+  };
+  methods[method] = function (this: unknown, ...args: unknown[]): unknown {
+    const start = performance.now();
+    try {
+      return original.apply(this, args);
+    } finally {
+      sum.seconds += (performance.now() - start) / 1000;
+    }
+  };
+  return sum;
+}
+
+/** Solutions a second of a site on the grid whose sources move, so that each is a new one. */
+function solvesPerSecond(): Figure[] {
+  const scenario = generateScenario(siteOf('juniper-lane'), 1, 1);
+  let level: PhasorLevel | undefined;
+  const original = PhasorLevel.prototype.solve;
+  PhasorLevel.prototype.solve = function (this: PhasorLevel, h_s: number, now_us: number): void {
+    level = this;
+    original.call(this, h_s, now_us);
+  };
+  createRun({ site: scenario.site, start: {}, seed: 1, end_us: US_PER_S as SimUs }).next();
+  PhasorLevel.prototype.solve = original;
+  const solve = (times: number): number =>
+    seconds(() => {
+      for (let i = 0; i < times; i += 1) level!.solve(0, 0);
+    });
+  solve(5_000);
+  const times = 30_000;
+  return [{ name: 'phasor-solves-per-s', value: round(times / solve(times)), unit: '1/s' }];
+}
+
+function generated(count: number): Scenario[] {
+  return Array.from({ length: count }, (_, i) => generateScenario(siteOf('juniper-lane'), 1000 + i, 10));
+}
+
+/** The whole run over the solutions alone, and who takes the rest. */
+function runOverBareSolver(): Figure[] {
+  const scenarios = generated(12);
+  for (const scenario of scenarios.slice(0, 3)) play(scenario);
+  const whole_s = seconds(() => {
+    for (const scenario of scenarios) play(scenario);
+  });
+  const solver = timed(PhasorLevel.prototype, 'solve');
+  const advance = timed(PhasorLevel.prototype, 'advance');
+  const accept = timed(PhasorLevel.prototype, 'accept');
+  const recorder = timed(Recorder.prototype, 'frame');
+  let controller_s = 0;
+  const instrumented_s = seconds(() => {
+    for (const scenario of scenarios) {
+      const inner = createReferenceController(scenario.site);
+      const controller = {
+        boot: (seed: number) => inner.boot(seed),
+        digestState: () => inner.digestState(),
+        scan: (inputs: Parameters<typeof inner.scan>[0]) => {
+          const start = performance.now();
+          const answer = inner.scan(inputs);
+          controller_s += (performance.now() - start) / 1000;
+          return answer;
+        },
+      };
+      runScenario(scenario, { file: 'bench', controllerName: 'reference', controller });
+    }
+  });
+  for (const sum of [solver, advance, accept, recorder]) sum.restore();
+  const rules_s = rulesAlone(scenarios);
+  const share = (name: string, part_s: number): Figure => ({ name, value: round(part_s / instrumented_s), unit: '1' });
+  return [
+    { name: 'run-over-bare-solver', value: round(whole_s / solver.seconds), unit: '1', target: '<= 2.5' },
+    share('share-solver', solver.seconds),
+    share('share-equipment', advance.seconds + accept.seconds),
+    share('share-controller', controller_s),
+    share('share-rules', rules_s),
+    share('share-trace', Math.max(0, recorder.seconds - rules_s)),
+  ];
+}
+
+/** The rules again, over telemetry that was recorded. */
+function rulesAlone(scenarios: readonly Scenario[]): number {
+  let sum_s = 0;
+  for (const scenario of scenarios) {
+    const recorded: Telemetry[] = [];
+    runScenario(scenario, {
+      file: 'bench',
+      controllerName: 'reference',
+      controller: createReferenceController(scenario.site),
+      telemetry: (item) => recorded.push(item.kind === 'frame' ? { ...item, values: item.values.slice() } : item),
+    });
+    const facts = siteFacts(scenario.site);
+    sum_s += seconds(() => {
+      const telemetry$ = new Subject<Telemetry>();
+      for (const rule of RULES) telemetry$.pipe(rule.judge(facts)).subscribe();
+      for (const item of recorded) telemetry$.next(item);
+      telemetry$.complete();
+    });
+  }
+  return sum_s;
+}
+
+function workPerHappening(): Figure[] {
+  const work = medianWork();
+  return [
+    { name: 'work-per-happening-solves', value: round(work.solves, 4), unit: '1', target: '<= 200' },
+    { name: 'work-per-happening-scans', value: round(work.scans, 4), unit: '1', target: '<= 200' },
+    { name: 'work-per-happening-frames', value: round(work.frames, 4), unit: '1', target: '<= 250' },
+  ];
+}
+
+/** An outage of 72 h over one of 60 s, with as many happenings. */
+function longOutageOverShort(): Figure[] {
+  const outage = (length_us: number): Scenario => {
+    const base = generateScenario(siteOf('juniper-lane'), 1, 1);
+    const at = (id: string, at_us: number, does: string): Scenario['happenings'][number] => ({
+      id,
+      when: { at_us: at_us as SimUs },
+      piece: 'utility',
+      does,
+      using: does === 'restore' ? { angle: 0, voltage: 0 } : {},
+    });
+    return {
+      ...base,
+      start: { 'pv.irradiance': 0 },
+      happenings: [at('gone', 2 * US_PER_S, 'outage'), at('back', 2 * US_PER_S + length_us, 'restore')],
+      end_us: (400 * US_PER_S + length_us) as SimUs,
+    };
+  };
+  const short = outage(60 * US_PER_S);
+  const long = outage(72 * 3600 * US_PER_S);
+  play(short);
+  const time = (scenario: Scenario): number => Math.min(...[1, 2, 3].map(() => seconds(() => play(scenario))));
+  return [{ name: 'long-outage-over-short', value: round(time(long) / time(short)), unit: '1', target: '<= 10' }];
+}

@@ -1,0 +1,234 @@
+import { describe, expect, it } from 'vitest';
+import { LIMIT_SOURCES, LIMITS, type LimitKey, limit, limitList } from '../../../harness/limits/index.ts';
+import { itiLowerGrid, itiLowerTime_s, itiUpperGrid, itiUpperTime_s } from '../../../harness/limits/iti.ts';
+
+type Setting = readonly [LimitKey, number, number, number, number, number, number];
+
+/** Typed from the tables by hand, not taken from the code: [key, level, lowest, highest, time, lowest, highest]. */
+const TABLES_11_TO_13_AND_18: readonly Setting[] = [
+  // IEEE 1547-2018 6.4.1, Table 11
+  ['ieee1547-2018.trip.I.OV2', 1.2, 1.2, 1.2, 0.16, 0.16, 0.16],
+  ['ieee1547-2018.trip.I.OV1', 1.1, 1.1, 1.2, 2, 1, 13],
+  ['ieee1547-2018.trip.I.UV1', 0.7, 0, 0.88, 2, 2, 21],
+  ['ieee1547-2018.trip.I.UV2', 0.45, 0, 0.5, 0.16, 0.16, 2],
+  // Table 12
+  ['ieee1547-2018.trip.II.OV2', 1.2, 1.2, 1.2, 0.16, 0.16, 0.16],
+  ['ieee1547-2018.trip.II.OV1', 1.1, 1.1, 1.2, 2, 1, 13],
+  ['ieee1547-2018.trip.II.UV1', 0.7, 0, 0.88, 10, 2, 21],
+  ['ieee1547-2018.trip.II.UV2', 0.45, 0, 0.5, 0.16, 0.16, 2],
+  // Table 13, ranges after 1547a-2020
+  ['ieee1547-2018.trip.III.OV2', 1.2, 1.2, 1.2, 0.16, 0.16, 0.16],
+  ['ieee1547-2018.trip.III.OV1', 1.1, 1.1, 1.2, 13, 1, 13],
+  ['ieee1547-2018.trip.III.UV1', 0.88, 0, 0.88, 21, 2, 50],
+  ['ieee1547-2018.trip.III.UV2', 0.5, 0, 0.5, 2, 0.16, 21],
+  // 6.5.1, Table 18
+  ['ieee1547-2018.trip.OF2', 62, 61.8, 66, 0.16, 0.16, 1000],
+  ['ieee1547-2018.trip.OF1', 61.2, 61, 66, 300, 180, 1000],
+  ['ieee1547-2018.trip.UF1', 58.5, 50, 59, 300, 180, 1000],
+  ['ieee1547-2018.trip.UF2', 56.5, 50, 57, 0.16, 0.16, 1000],
+];
+
+/** [key, level, time] of IEEE 1547-2003 Tables 1 and 2 and of the 1547a-2014 defaults. */
+const LEGACY: readonly (readonly [LimitKey, number, number])[] = [
+  ['ieee1547-2003.trip.UV2', 0.5, 0.16],
+  ['ieee1547-2003.trip.UV1', 0.88, 2],
+  ['ieee1547-2003.trip.OV1', 1.1, 1],
+  ['ieee1547-2003.trip.OV2', 1.2, 0.16],
+  ['ieee1547-2003.trip.OF1', 60.5, 0.16],
+  ['ieee1547-2003.trip.UF1', 59.3, 0.16],
+  ['ieee1547a-2014.trip.UV3', 0.45, 0.16],
+  ['ieee1547a-2014.trip.UV2', 0.6, 1],
+  ['ieee1547a-2014.trip.UV1', 0.88, 2],
+  ['ieee1547a-2014.trip.OV1', 1.1, 1],
+  ['ieee1547a-2014.trip.OV2', 1.2, 0.16],
+  ['ieee1547a-2014.trip.UF2', 57, 0.16],
+  ['ieee1547a-2014.trip.UF1', 59.5, 2],
+  ['ieee1547a-2014.trip.OF1', 60.5, 2],
+  ['ieee1547a-2014.trip.OF2', 62, 0.16],
+];
+
+/** [key, clause or table, grade, values]. */
+const OTHERS: readonly (readonly [LimitKey, string, string, Readonly<Record<string, number>>])[] = [
+  ['ieee1547-2003.reconnect', '4.2.6', 'confirmed', { time_s: 300 }],
+  ['ieee1547a-2014.reconnect', '4.2.6', 'confirmed', { time_s: 300 }],
+  ['ieee1547-2018.enter-service.voltage', '4.10.2, Table 4', 'confirmed', { min_pu: 0.917, max_pu: 1.05 }],
+  ['ieee1547-2018.enter-service.frequency', '4.10.2, Table 4', 'confirmed', { min_Hz: 59.5, max_Hz: 60.1 }],
+  ['ieee1547-2018.enter-service.delay', '4.10.3, Table 4', 'confirmed', { time_s: 300, timeMin_s: 0, timeMax_s: 600 }],
+  ['ieee1547-2018.enter-service.ramp', '4.10.3, Table 4', 'confirmed', { time_s: 300, timeMin_s: 1, timeMax_s: 1000 }],
+  ['ieee1547-2018.enter-service.random', '4.10.3', 'memory', { time_s: 300, timeMin_s: 1, timeMax_s: 1000 }],
+  [
+    'ieee1547-2018.sync.to-500kVA',
+    '4.10.4, Table 5',
+    'weak',
+    { frequency_Hz: 0.3, voltage_percent: 10, angle_deg: 20 },
+  ],
+  ['ieee1547-2018.sync.frequency', '4.10.4, Table 5', 'weak', { difference_Hz: 0.3 }],
+  ['ieee1547-2018.sync.voltage', '4.10.4, Table 5', 'memory', { difference_percent: 10 }],
+  ['ieee1547-2018.sync.angle', '4.10.4, Table 5', 'weak', { difference_deg: 20 }],
+  [
+    'ieee1547-2018.sync.to-1500kVA',
+    '4.10.4, Table 5',
+    'memory',
+    { frequency_Hz: 0.2, voltage_percent: 5, angle_deg: 15 },
+  ],
+  [
+    'ieee1547-2018.sync.over-1500kVA',
+    '4.10.4, Table 5',
+    'memory',
+    { frequency_Hz: 0.1, voltage_percent: 3, angle_deg: 10 },
+  ],
+  ['ieee1547-2018.island.clear', '8.1.1', 'confirmed', { time_s: 2 }],
+  ['ieee1547-2018.island.agreed', '8.1.2', 'memory', { time_s: 5 }],
+  ['ieee1547-2018.open-phase', '6.2.2', 'memory', { time_s: 2 }],
+  ['ieee1547-2018.applicable-voltage', '4.3', 'memory', { nominal_V: 240 }],
+  ['ieee1547-2018.ceased.active', '4.5', 'memory', { power_pu: 0.01 }],
+  ['ieee1547-2018.ceased.apparent', '4.5', 'memory', { power_pu: 0.1 }],
+  ['ieee1547-2018.inadvertent', '4.9', 'memory', { count_1: 0 }],
+  ['ieee1547-2018.momentary', '6.4.2, Table 16', 'confirmed', { time_s: 0.083 }],
+  ['ieee1547-2018.recovery', '6.4.2.7', 'weak', { current_pu: 0.8, time_s: 0.4 }],
+  ['ieee1547-2018.overvoltage.fundamental', '7.4.1', 'weak', { level_pu: 1.38, time_s: 1 / 60 }],
+  ['ieee1547-2018.overvoltage.1.3', '7.4.2, Figure 3', 'weak', { level_pu: 1.3, time_s: 0.016 }],
+  ['ieee1547-2018.overvoltage.1.4', '7.4.2, Figure 3', 'weak', { level_pu: 1.4, time_s: 0.003 }],
+  ['ieee1547-2018.overvoltage.1.7', '7.4.2, Figure 3', 'weak', { level_pu: 1.7, time_s: 0.0016 }],
+  ['ieee1547-2018.overvoltage.2.0', '7.4.2, Figure 3', 'weak', { level_pu: 2, time_s: 0 }],
+  ['ieee1547-2018.overvoltage.window', '7.4.2', 'weak', { time_s: 60 }],
+  ['iti.upper.500', 'envelope', 'memory', { level_pu: 5, time_s: 1 / 6000 }],
+  ['iti.upper.200', 'envelope', 'memory', { level_pu: 2, time_s: 0.001 }],
+  ['iti.upper.140', 'envelope', 'memory', { level_pu: 1.4, time_s: 0.003 }],
+  ['iti.upper.120', 'envelope', 'confirmed', { level_pu: 1.2, time_s: 0.5 }],
+  ['iti.upper.110', 'envelope', 'confirmed', { level_pu: 1.1, time_s: Number.POSITIVE_INFINITY }],
+  ['iti.lower.0', 'envelope', 'memory', { level_pu: 0, time_s: 0.02 }],
+  ['iti.lower.70', 'envelope', 'confirmed', { level_pu: 0.7, time_s: 0.5 }],
+  ['iti.lower.80', 'envelope', 'memory', { level_pu: 0.8, time_s: 10 }],
+  ['iti.lower.90', 'envelope', 'confirmed', { level_pu: 0.9, time_s: Number.POSITIVE_INFINITY }],
+  // ANSI C84.1, 120 V base
+  ['ansi-c84.1.A.service', '120 V base', 'weak', { min_V: 114, max_V: 126, min_pu: 0.95, max_pu: 1.05 }],
+  ['ansi-c84.1.A.utilisation', '120 V base', 'weak', { min_V: 108, max_V: 126, min_pu: 0.9, max_pu: 1.05 }],
+  ['ansi-c84.1.A.lighting', '120 V base', 'weak', { min_V: 110, max_V: 126, min_pu: 110 / 120, max_pu: 1.05 }],
+  ['ansi-c84.1.B.service', '120 V base', 'weak', { min_V: 110, max_V: 127, min_pu: 110 / 120, max_pu: 127 / 120 }],
+  ['ansi-c84.1.B.utilisation', '120 V base', 'weak', { min_V: 104, max_V: 127, min_pu: 104 / 120, max_pu: 127 / 120 }],
+  ['ansi-c84.1.B.lighting', '120 V base', 'weak', { min_V: 106, max_V: 127, min_pu: 106 / 120, max_pu: 127 / 120 }],
+  ['nec.no-backfeed', '702.5', 'confirmed', { count_1: 0 }],
+  ['practice.dead-bus', 'default', 'confirmed', { level_pu: 0.2 }],
+  ['practice.house-island', '', 'common practice', { time_s: 2 }],
+  ['practice.by-hand', '', 'common practice', { count_1: 0 }],
+  ['practice.break-current', '', 'common practice', { current_A: 1 }],
+  ['own.separation', '', 'site setting', { time_s: 0.05 }],
+  ['own.backfeed-voltage', '', 'site setting', { level_pu: 0.02 }],
+  ['own.hidden-weld', '', 'site setting', { level_pu: 0.05, time_s: 0.1, attempts_1: 1 }],
+  ['own.leakage', '', 'site setting', { current_A: 0.005 }],
+  ['own.live', '', 'site setting', { level_pu: 0.25 }],
+  ['own.dead-bus', '', 'site setting', { level_pu: 0.1, time_s: 0.1 }],
+  ['own.evidence-age', '', 'site setting', { time_s: 0.05 }],
+  ['own.proof-lost', '', 'site setting', { time_s: 0.1 }],
+  ['own.isolated-and-quiet', '', 'site setting', { count_1: 0 }],
+  ['own.open-anyway', '', 'site setting', { time_s: 2 }],
+  ['own.reaction', '', 'site setting', { time_s: 0.21 }],
+  ['own.touch-apart', '', 'site setting', { time_s: 0.05 }],
+  ['own.lower-pause', '', 'site setting', { time_s: 1 }],
+  ['own.lower-utility', '', 'site setting', { min_pu: 0.88, max_pu: 1.1 }],
+  ['own.no-live-touch', '', 'site setting', { count_1: 0 }],
+  ['own.neutral-held-power', '', 'site setting', { ratio_1: 1 }],
+];
+
+describe('limit', () => {
+  it.each(TABLES_11_TO_13_AND_18)(
+    'agrees with the trip tables of IEEE 1547-2018: %s',
+    (...[key, ...expected]: Setting) => {
+      const of = limit(key).values as Readonly<Record<string, number>>;
+      const unit = 'level_Hz' in of ? 'Hz' : 'pu';
+      const found = [`level_${unit}`, `levelMin_${unit}`, `levelMax_${unit}`, 'time_s', 'timeMin_s', 'timeMax_s'].map(
+        (name) => of[name],
+      );
+      expect(found).toEqual(expected);
+      expect(limit(key).grade).toBe('confirmed');
+    },
+  );
+
+  it.each(LEGACY)('agrees with the older sets: %s', (key: LimitKey, level: number, time_s: number) => {
+    expect(Object.values(limit(key).values)).toEqual([level, time_s]);
+    expect(limit(key).grade).toBe('confirmed');
+  });
+
+  it.each(OTHERS)('holds %s with clause, grade and every number', (key, clause, grade, values) => {
+    expect(limit(key).values).toEqual(values);
+    expect(limit(key).clause).toBe(clause);
+    expect(limit(key).grade).toBe(grade);
+  });
+
+  it('holds nothing that this test has not typed in', () => {
+    const typed = [TABLES_11_TO_13_AND_18, LEGACY, OTHERS].flatMap((table) => table.map(([key]) => key));
+    expect(new Set(typed).size).toBe(typed.length);
+    expect([...typed].sort()).toEqual(Object.keys(LIMITS).sort());
+  });
+
+  it('calls confirmed nothing that rests on memory, on one person or on us', () => {
+    for (const { key, grade, source, document } of limitList()) {
+      const proof =
+        source !== 'memory' && source !== 'private-notes' && source !== 'own' && source !== 'common-practice';
+      if (grade === 'confirmed') expect([key, proof]).toEqual([key, true]);
+      if (source === 'memory') expect([key, grade]).toEqual([key, 'memory']);
+      if (source === 'private-notes') expect([key, grade]).toEqual([key, 'weak']);
+      if (source === 'own') expect([key, grade, document]).toEqual([key, 'site setting', 'none']);
+      expect(LIMIT_SOURCES[source].length).toBeGreaterThan(5);
+    }
+  });
+});
+
+// Published axis corners with straight lines in level against the logarithm of time between them; the times were worked out
+// by hand from 1 ms · 3^((2 − x)/0.6) and 1 ms · 6^((2 − x)/3), four digits.
+describe('itiUpperTime_s', () => {
+  it.each([
+    [1.433, 2.824],
+    [1.5, 2.498],
+    [1.6, 2.08],
+    [1.714, 1.688],
+    [1.8, Math.LOG2E],
+    [2, 1],
+    [3, 0.55],
+    [5, 0.167],
+  ])('at %f pu allows %f ms', (level_pu, time_ms) => {
+    expect(Math.abs(itiUpperTime_s(level_pu) * 1000 - time_ms)).toBeLessThan(0.0006);
+  });
+
+  it.each([
+    [1.1, Number.POSITIVE_INFINITY],
+    [1.1001, 0.5],
+    [1.2, 0.5],
+    [1.2001, 0.003],
+    [1.4, 0.003],
+    [5.001, 0],
+  ])('at %f pu, beside a step, allows %f s', (level_pu, time_s) => {
+    expect(itiUpperTime_s(level_pu)).toBe(time_s);
+  });
+});
+
+describe('itiLowerTime_s', () => {
+  it.each([
+    [0, 0.02],
+    [0.6999, 0.02],
+    [0.7, 0.5],
+    [0.7999, 0.5],
+    [0.8, 10],
+    [0.8999, 10],
+    [0.9, Number.POSITIVE_INFINITY],
+  ])('at %f pu allows %f s', (level_pu, time_s) => {
+    expect(itiLowerTime_s(level_pu)).toBe(time_s);
+  });
+});
+
+describe('itiUpperGrid and itiLowerGrid', () => {
+  it('allow at each level what a voltage a hair beyond it is allowed', () => {
+    for (const { level_pu, time_s } of itiUpperGrid().slice(0, -1)) {
+      expect(Math.abs(itiUpperTime_s(level_pu + 1e-9) / time_s - 1)).toBeLessThan(1e-7);
+    }
+    for (const { level_pu, time_s } of itiLowerGrid()) expect(itiLowerTime_s(level_pu - 1e-9)).toBe(time_s);
+  });
+
+  it('go outwards from 1.10 to 5 pu and from 0.90 to 0.70 pu', () => {
+    const upper = itiUpperGrid().map(({ level_pu }) => level_pu);
+    expect([upper[0], upper.at(-1)]).toEqual([1.1, 5]);
+    expect([...upper].sort((a, b) => a - b)).toEqual(upper);
+    expect(itiLowerGrid().map(({ level_pu }) => level_pu)).toEqual([0.9, 0.8, 0.7]);
+  });
+});

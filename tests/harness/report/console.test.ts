@@ -1,0 +1,140 @@
+import { describe, expect, it } from 'vitest';
+import { coloured, plain } from '../../../harness/report/colour.ts';
+import { progressLine, renderConsole } from '../../../harness/report/console.ts';
+import type { Entry } from '../../../harness/report/report.ts';
+import { book, expected, fails, judged, report, result, scenario, threeRuns, unexercised } from './made.ts';
+
+const at = (columns: number, quiet = false) => ({ columns, paint: plain, quiet });
+
+const at80 = `scenario              verdict        tightest rule  margin    time  digest
+outage-neighbours     ✓ as expected  leg-voltage    +0.102  12.5 s  0123456789ab
+pv-left-on-at-a-      ✗ unlike       leg-voltage    -0.212  12.5 s  0123456789ab
+disconnection-by-
+hand
+quiet-day             ○ unexercised  no-backfeed    +0.500  12.5 s  0123456789ab
+
+✗ unlike: pv-left-on-at-a-disconnection-by-hand
+  PV left on, unequal legs
+  unexpected violation: leg-voltage is violated, against person; the file does
+  not expect it
+    rule    Each leg stays inside its band.
+    found   160 V, limit 132 V: leg L2 at bus house, one-cycle rms
+    margin  -0.212, divided by the limit
+    clause  ANSI C84.1-2020, table 1, range B (seen only at a weak or partial
+            source)
+    against person
+    at      5.016667 s
+    before  #3 main parts L1 (person) at 5.012 s
+  trace     traces/b.csv
+  replay    npx deadbus run scenarios/hand/pv-left-on-at-a-disconnection-by-hand.yaml --seed 1
+
+○ unexercised: quiet-day
+  required rule not exercised: reference-order should pass, but was not
+  exercised: never armed
+  trace     traces/c.csv
+  replay    npx deadbus run scenarios/hand/quiet-day.yaml --seed 1
+
+violations against: controller 0, person 2, equipment 0, utility 0, site 0
+limits from memory, not seen at a source: leg-voltage
+limits from a weak or partial source: leg-voltage
+exercised by no scenario here: reference-order
+
+3 scenarios: 1 as expected, 1 unlike expected, 1 not exercised; exit 1
+`;
+
+const tableAt60 = `✓ as expected
+    outage-neighbours
+    leg-voltage +0.102 · 12.5 s · 0123456789ab
+✗ unlike
+    pv-left-on-at-a-disconnection-by-hand
+    leg-voltage -0.212 · 12.5 s · 0123456789ab
+○ unexercised
+    quiet-day
+    no-backfeed +0.500 · 12.5 s · 0123456789ab
+`;
+
+/** All but the command that is there to be copied. */
+const widths = (text: string) =>
+  text
+    .split('\n')
+    .filter((line) => !line.startsWith('  replay'))
+    .map((line) => [...line].length);
+
+describe('renderConsole', () => {
+  it('prints the whole report at 80 columns', () => expect(renderConsole(threeRuns, book, at(80))).toBe(at80));
+
+  it('turns each row into a small block where 60 columns leave no room for the names', () => {
+    const text = renderConsole(threeRuns, book, at(60));
+    expect(text.slice(0, tableAt60.length)).toBe(tableAt60);
+  });
+
+  it.each([40, 60, 80, 120])('is no wider than %i columns', (columns) => {
+    expect(Math.max(...widths(renderConsole(threeRuns, book, at(columns))))).toBeLessThanOrEqual(columns);
+  });
+
+  it('says the same in colour: taking the colour away gives the plain text', () => {
+    const text = renderConsole(threeRuns, book, { columns: 80, paint: coloured, quiet: false });
+    const mark = String.fromCharCode(27);
+    expect(text).toContain(mark);
+    expect(
+      text
+        .split(mark)
+        .map((part, index) => (index === 0 ? part : part.replace(/^\[\d+m/, '')))
+        .join(''),
+    ).toBe(at80);
+  });
+
+  it('prints, when quiet, only what is not as expected, and the sums', () => {
+    const text = renderConsole(report([judged(expected), judged(unexercised)]), book, at(80, true));
+    expect(text.startsWith('○ unexercised: quiet-day\n')).toBe(true);
+    expect(text.endsWith('\n2 scenarios: 1 as expected, 1 not exercised; exit 5\n')).toBe(true);
+    expect(renderConsole(report([judged(expected)]), book, at(80, true))).toBe('1 scenario: 1 as expected; exit 0\n');
+  });
+
+  it('gives refused and crashed files a row and a count', () => {
+    const entries: Entry[] = [
+      { kind: 'refused', file: 'a.yaml', problems: ['p'] },
+      { kind: 'crashed', file: 'b.yaml', message: 'm' },
+    ];
+    const text = renderConsole(report(entries), book, at(80));
+    expect(text).toMatch(/^a\.yaml +! refused$/m);
+    expect(text).toMatch(/^b\.yaml +! our fault$/m);
+    expect(text).toContain('2 scenarios: 1 refused, 1 crashed; exit 3');
+    expect(renderConsole(report(entries), book, at(80, true))).toContain('! refused  a.yaml');
+  });
+
+  it('says how many were not finished when interrupted', () => {
+    const text = renderConsole(report([judged(expected)], { selected: 3, interrupted: true }), book, at(80));
+    expect(text).toContain('3 scenarios: 1 as expected, 2 not finished: interrupted; exit 130');
+    expect(renderConsole(report([], { selected: 3, interrupted: true }), book, at(80))).toContain(
+      'no scenario was run',
+    );
+  });
+
+  it('never shows a violation as +0.000 or -0.000', () => {
+    const text = renderConsole(
+      report([judged(result(scenario('s'), [fails('leg-voltage', -1e-9, 'site')]))]),
+      book,
+      at(80),
+    );
+    expect(text).toContain('-0.001');
+  });
+
+  it('shows what the controller did, and that a rule has no clause on file', () => {
+    const controllerFault = { kind: 'throws', at_us: 20_000, message: 'x is not a function' } as const;
+    const of = result(scenario('s'), [fails('reference-order', -1, 'controller')], { controllerFault, happenings: [] });
+    const text = renderConsole(report([judged(of)]), book, at(100));
+    expect(text).toContain('controller fault: the controller throws at 20 ms: x is not a function');
+    expect(text).toContain('clause  no clause on file (confirmed at a source)');
+    expect(text).toContain('before  nothing had happened yet');
+    expect(text).toContain('trace     none');
+  });
+});
+
+describe('progressLine', () => {
+  it('counts what is done and names what runs, within the width', () => {
+    expect(progressLine(2, 8, ['a', 'b'], 80)).toBe('2 of 8 done; running a, b');
+    expect(progressLine(0, 8, [], 80)).toBe('0 of 8 done');
+    expect([...progressLine(2, 8, ['a'.repeat(99)], 40)]).toHaveLength(39);
+  });
+});

@@ -1,0 +1,78 @@
+import { describe, expect, it } from 'vitest';
+import { renderJson } from '../../../harness/report/json.ts';
+import { book, expected, judged, passes, report, result, scenario, threeRuns, violated } from './made.ts';
+
+const read = (of: Parameters<typeof renderJson>[0]) => JSON.parse(renderJson(of, book));
+
+describe('renderJson', () => {
+  it('begins with the version of its schema and keeps the order of its keys', () => {
+    expect(Object.keys(read(threeRuns))).toEqual([
+      'schemaVersion',
+      'tool',
+      'controller',
+      'exit',
+      'interrupted',
+      'selected',
+      'violationsAgainst',
+      'notExercisedAnywhere',
+      'scenarios',
+    ]);
+    expect(read(threeRuns)).toMatchObject({ schemaVersion: 1, exit: 1, notExercisedAnywhere: ['reference-order'] });
+  });
+
+  it('says of a violation what was found, the limit, the clause, against whom and what happened before', () => {
+    const [first] = read(report([judged(violated, 'traces/b.csv')])).scenarios;
+    expect(first).toMatchObject({
+      file: 'scenarios/hand/pv-left-on-at-a-disconnection-by-hand.yaml',
+      status: 'unlike expected',
+      exit: 1,
+      seed: 1,
+      tightest: { rule: 'leg-voltage', margin: -0.2121 },
+      findings: [{ kind: 'unexpected violation', before: { number: 3, did: 'parts L1' } }],
+      trace: 'traces/b.csv',
+    });
+    expect(first.verdicts[1]).toMatchObject({
+      rule: 'leg-voltage',
+      is: 'fail',
+      expected: 'pass',
+      against: 'person',
+      worst: { found: 160, limit: 132, unit: 'V' },
+      clause: 'ANSI C84.1-2020, table 1, range B',
+      violations: { person: 2 },
+    });
+  });
+
+  it('gives the same bytes twice, whatever the order in which the results were put together', () => {
+    const { digests, counts, ...rest } = expected;
+    const { scenario: of, controller, run } = digests;
+    const turned = { counts, digests: { run, controller, scenario: of }, ...rest };
+    expect(renderJson(report([judged(turned)]), book)).toBe(renderJson(report([judged(expected)]), book));
+  });
+
+  it('keeps refused and crashed files in their places', () => {
+    const { scenarios } = read(
+      report([
+        { kind: 'refused', file: 'a.yaml', problems: ['p'] },
+        judged(expected),
+        { kind: 'crashed', file: 'b.yaml', message: 'm' },
+      ]),
+    );
+    expect(scenarios.map(({ file, status }: { file: string; status: string }) => [file, status])).toEqual([
+      ['a.yaml', 'refused'],
+      ['scenarios/hand/outage-neighbours.yaml', 'as expected'],
+      ['b.yaml', 'crashed'],
+    ]);
+  });
+
+  it('writes what JSON has no number for as a word, never as null', () => {
+    const endless = passes('no-backfeed', 1);
+    if (endless.outcome.is !== 'pass') throw new Error('made otherwise');
+    const verdict = {
+      ...endless,
+      outcome: { ...endless.outcome, worst: { ...endless.outcome.worst, found: Infinity } },
+    };
+    expect(read(report([judged(result(scenario('s'), [verdict]))])).scenarios[0].verdicts[0].worst.found).toBe(
+      'Infinity',
+    );
+  });
+});
