@@ -109,6 +109,7 @@ class SiteRun implements Run {
   #person = { request: REQUEST.none as number, onSite: 0 };
   #stop: Stop | undefined;
   #awaiting: 'boot' | 'answer' | undefined;
+  #answered = false;
   #frameSet = false;
   #over = false;
 
@@ -132,6 +133,7 @@ class SiteRun implements Run {
       this.kernel,
       this.#level,
       {
+        changing: () => this.#scanner.moved(),
         cut: () => truth.cut(),
         solved: (now_us) => {
           const moving = truth.solved(now_us);
@@ -263,12 +265,13 @@ class SiteRun implements Run {
   answer(result: ScanResult): void {
     assert(this.#awaiting === 'answer', 'only a scan is answered');
     this.#awaiting = undefined;
-    const before = this.#outputs;
+    const before = this.#answered ? this.#outputs : undefined; // After a boot every output is an order.
+    this.#answered = true;
     this.#outputs = result.outputs;
     this.#record.answered(result.outputs);
     for (const name of OUTPUT_NAMES) {
       const value = result.outputs[name];
-      if (value === before[name]) continue;
+      if (value === before?.[name]) continue;
       const cause: Cause = this.#recorder.happened(GATEWAY_ID, `orders ${name} ${value}`, {
         origin: 'controller',
         number: undefined,
@@ -293,6 +296,7 @@ class SiteRun implements Run {
       this.#person = { request: REQUEST[what], onSite: flagOf(using, 'onSite') ? 1 : 0 };
     } else if (does === 'restart') {
       this.#stop = { kind: 'boot' };
+      this.#answered = false;
       this.#scanner.restart(this.kernel.now_us + Math.max(1, this.#bootTime_us));
     } else {
       const input = textOf(using, 'input') as never;
@@ -327,7 +331,7 @@ class SiteRun implements Run {
     this.#frameSet = true;
     this.kernel.at(this.kernel.now_us, 'record', 'recorder', 'frame', () => {
       this.#frameSet = false;
-      this.#recorder.frame();
+      if (!this.#plant.dirty) this.#recorder.frame(); // Else the solution that is due at this instant brings one.
     });
   }
 

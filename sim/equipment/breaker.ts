@@ -116,7 +116,7 @@ class Breaker implements EquipmentPiece, PhasorDevice {
   }
 
   write(out: Float64Array, at: number): void {
-    const next = this.poleSet.write(this.#around.level(), this.#around.kernel.now_us, out, at);
+    const next = this.poleSet.write(this.#around.level(), out, at);
     out[next] = Math.max(...this.#bimetals.map(({ shown }) => shown));
     out[next + 1] = this.#aux;
   }

@@ -24,7 +24,7 @@ const OVERLOAD = 1.5;
 
 /**
  * Two equal windings L1-N and N-L2 with impedance z each and balanced ampere-turns: v1 - v2 = -z I_N, magnetising
- * reactance across L1-L2. Saturation and inrush are left out (waveform level). The one contact stands for its poles.
+ * reactance across L1-L2. Saturation and inrush are left out (waveform level). One contact stands for its two poles.
  */
 class Former implements EquipmentPiece, PhasorDevice {
   readonly id: Id;
@@ -216,7 +216,7 @@ class Former implements EquipmentPiece, PhasorDevice {
     const show = (did: string, contact: PoleState, cause: Cause): void => {
       const isMove = (contact === 'open') !== (this.#contact === 'open');
       this.#around.change(() => {
-        if (did !== '') this.#around.happened(this.id, did, cause);
+        if (did !== '') for (const leg of ['L1', 'L2']) this.#around.happened(this.id, `${did} ${leg}`, cause);
         this.#contact = contact;
       });
       if (isMove) for (const listener of this.#listeners) listener(cause);

@@ -129,12 +129,13 @@ export class PoleSet {
     return names;
   }
 
-  write(level: PhasorLevel, now_us: number, out: Float64Array, at: number): number {
+  /** Angles that turn under slip are shown as they were when the plant last moved: looking at them moves nothing. */
+  write(level: PhasorLevel, out: Float64Array, at: number): number {
     let next = at;
     for (const pole of this.poles) out[next++] = POLE.indexOf(pole.state);
     let slip_Hz = 0;
     for (const pole of this.poles) {
-      const reading = this.read(level, pole, now_us);
+      const reading = this.read(level, pole, level.shownAt_us);
       out[next++] = reading.volts_V;
       out[next++] = reading.angle_deg;
       out[next++] = reading.current_A;

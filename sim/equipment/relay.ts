@@ -141,7 +141,7 @@ class Relay implements EquipmentPiece {
   }
 
   write(out: Float64Array, at: number): void {
-    let next = this.poleSet.write(this.#around.level(), this.#around.kernel.now_us, out, at);
+    let next = this.poleSet.write(this.#around.level(), out, at);
     for (const name of PROOFS) out[next++] = this.#proofs[name].shown;
     out[next++] = this.#drivenClosed ? 1 : 0;
     out[next] = this.#supply_V;

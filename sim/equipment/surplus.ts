@@ -1,6 +1,6 @@
 import type { Id } from '../site-description.ts';
 import type { Kernel } from '../time/time.ts';
-import { type SimUs, US_PER_S } from '../units.ts';
+import type { SimUs } from '../units.ts';
 
 export interface SurplusSettings {
   /** The frequency is never lifted above this, Hz. */
@@ -8,14 +8,14 @@ export interface SurplusSettings {
   /** Shortest time for the way from nominal to the highest, µs: slow against the inverters' own response. */
   readonly range_us: number;
   readonly step_us: number;
-  /** Power that 1 pu of the integral is counted in, and what is too little to act on, W. */
-  readonly rated_W: number;
+  /** Excess at which it goes at full speed, and what is too little to act on, W. */
+  readonly full_W: number;
   readonly band_W: number;
 }
 
 /**
  * Lifts the island's frequency while more power comes in than the battery takes, and lets it down again: a staircase of
- * df = (highest - set)(step/range) clamp(excess/rated). Quiet inside the band and at both ends.
+ * df = (highest - set)(step/range) clamp(excess/full). Quiet inside the band and at both ends.
  */
 export class Surplus {
   readonly #kernel: Kernel;
@@ -73,8 +73,8 @@ export class Surplus {
     this.#timer = this.#kernel.at(due_us as SimUs, 'protection', this.#owner, 'surplus', () => {
       this.#timer = undefined;
       if (!this.#wants()) return;
-      const { range_us, step_us, rated_W } = this.#settings;
-      const share = Math.max(-1, Math.min(1, this.#excess_W / rated_W));
+      const { range_us, step_us, full_W } = this.#settings;
+      const share = Math.max(-1, Math.min(1, this.#excess_W / full_W));
       const lift_Hz = this.#lift_Hz + (this.#range_Hz * step_us * share) / range_us;
       this.#lift_Hz = Math.max(0, Math.min(this.#range_Hz, lift_Hz));
       this.#apply();
@@ -86,6 +86,3 @@ export class Surplus {
     return [this.#lift_Hz, this.#excess_W, this.#timer === undefined ? 0 : 1];
   }
 }
-
-/** 20 s, the least that keeps the shift slow against a droop with 5 s of response (assumed). */
-export const SURPLUS_RANGE_us = 20 * US_PER_S;

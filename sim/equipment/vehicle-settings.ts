@@ -58,7 +58,7 @@ export function surplusOf(params: Bag): SurplusSettings {
     highest_Hz: numberOf(params, 'surplusHighest'),
     range_us: numberOf(params, 'surplusRange'),
     step_us: numberOf(params, 'surplusStep'),
-    rated_W: numberOf(params, 'rated'),
+    full_W: numberOf(params, 'surplusFull') * numberOf(params, 'rated'),
     band_W: numberOf(params, 'surplusBand'),
   };
 }

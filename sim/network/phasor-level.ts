@@ -42,6 +42,8 @@ export class PhasorLevel {
   /** Voltages against earth by node, V, each in the frame of its part. */
   readonly vRe: Float64Array;
   readonly vIm: Float64Array;
+  /** Instant at which the plant last moved, or was asked to show itself just before a change. */
+  shownAt_us = 0;
   #partByBus: PhasorPart[] = [];
   #leadByPart = new Map<PhasorPart, PhasorDevice | undefined>();
 

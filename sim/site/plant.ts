@@ -12,6 +12,8 @@ const OWNER = 'plant';
 
 /** What the plant tells the rest of the site. */
 export interface PlantWatcher {
+  /** Something is about to change at this instant. */
+  changing(): void;
   /** The network has been cut anew: what follows from topology alone is stale. */
   cut(): void;
   /** A solution stands at this instant; true while a window over it still moves. */
@@ -50,8 +52,9 @@ export class Plant {
     this.#restless = restless;
   }
 
-  get moving(): boolean {
-    return this.#moving;
+  /** A change has been made at this instant whose solution is still to come: what stands is no state to record. */
+  get dirty(): boolean {
+    return this.#dirty;
   }
 
   /** First solutions: loops and filters settle on them, then the run starts as if it had always been so. */
@@ -76,6 +79,7 @@ export class Plant {
       return;
     }
     this.#bringUp();
+    this.#watcher.changing();
     mutate();
     if (this.#dirty) return;
     this.#dirty = true;
@@ -85,6 +89,7 @@ export class Plant {
       this.#level.cut(now_us);
       this.#watcher.cut();
       this.#level.solve(0, now_us);
+      this.#level.shownAt_us = now_us;
       this.#level.accept(0);
       this.#watcher.solved(now_us);
       this.#watcher.frame();
@@ -98,6 +103,7 @@ export class Plant {
     const now_us = this.#kernel.now_us;
     if (this.#moving && now_us > this.#last_us) this.#move(now_us);
     this.#last_us = now_us;
+    this.#level.shownAt_us = now_us;
     this.#watcher.frame();
   }
 
@@ -156,6 +162,8 @@ export class Plant {
     const accepted = this.#level.accept(h_s);
     const windows = this.#watcher.solved(now_us);
     this.steps += 1;
-    return advanced || accepted || windows;
+    const moved = advanced || accepted || windows;
+    if (moved || this.#level.hasUnformed || this.#level.decayStep_s !== undefined) this.#level.shownAt_us = now_us;
+    return moved;
   }
 }

@@ -1,6 +1,6 @@
 import type { Inputs, ScanResult } from '../gateway/boundary.ts';
 import { readingsDiffer, type Sensors } from '../gateway/sensors.ts';
-import type { Kernel } from '../time/time.ts';
+import type { RunnableKernel } from '../time/kernel.ts';
 import type { SimUs } from '../units.ts';
 
 const OWNER = 'gateway';
@@ -19,7 +19,7 @@ export interface ScanGrid {
  * handed out when a value or a state has changed, or `wake` has come. Then the grid sleeps until the next change.
  */
 export class Scanner {
-  readonly #kernel: Kernel;
+  readonly #kernel: RunnableKernel;
   readonly #sensors: Sensors;
   readonly #grid: ScanGrid;
   /** Readings that move though the plant is at rest: an angle across a pole under slip. */
@@ -34,7 +34,7 @@ export class Scanner {
   scans = 0;
 
   constructor(
-    kernel: Kernel,
+    kernel: RunnableKernel,
     sensors: Sensors,
     grid: ScanGrid,
     restless: () => boolean,
@@ -66,7 +66,8 @@ export class Scanner {
   moved(): void {
     const now_us = this.#kernel.now_us;
     this.#movedAt_us = now_us;
-    this.#arm(now_us);
+    // What comes after the scans of this instant is seen by the next: as if they had all taken place.
+    this.#arm(this.#kernel.hasReached('scan') ? now_us + 1 : now_us);
   }
 
   answered(result: ScanResult): void {

@@ -26,6 +26,8 @@ export interface RunnableKernel extends Kernel {
   nextDue_us(): SimUs | undefined;
   /** Rank of the next timer. */
   peekRank(): Rank | undefined;
+  /** Whether this instant has come as far as a rank: a timer of it, or of a later one, has fired at this instant. */
+  hasReached(rank: Rank): boolean;
 }
 
 /** The one queue of a run, empty, at instant 0. @throws RangeError for a seed or a limit out of range */
@@ -43,6 +45,7 @@ class QueueKernel implements RunnableKernel {
   #now_us = 0;
   #lastHandle = 0;
   #firingsNow = 0;
+  #rankReached = -1;
   #isFiring = false;
   /** The first assertion that failed. A statechart catches what is thrown at its clock, so it is thrown again later. */
   #bug: unknown;
@@ -111,6 +114,7 @@ class QueueKernel implements RunnableKernel {
     this.#mustHold(this.#firingsNow <= this.#firingsMax, () => this.#loopText(timer));
     this.#heap.pop();
     this.#live.delete(timer.handle);
+    this.#rankReached = timer.due_us === this.#now_us ? Math.max(this.#rankReached, timer.rank) : timer.rank;
     this.#now_us = timer.due_us;
     this.#isFiring = true;
     try {
@@ -126,12 +130,19 @@ class QueueKernel implements RunnableKernel {
     this.#mustHold(end_us >= this.#now_us, () => `asked to run until ${end_us} µs, before now, ${this.#now_us} µs`);
     this.#mustHold(Number.isSafeInteger(end_us), () => `asked to run until ${end_us}, not a whole number of µs`);
     while ((this.#next()?.due_us ?? Infinity) <= end_us) this.runNext();
-    if (end_us > this.#now_us) this.#firingsNow = 0;
+    if (end_us > this.#now_us) {
+      this.#firingsNow = 0;
+      this.#rankReached = -1;
+    }
     this.#now_us = end_us;
   }
 
   nextDue_us(): SimUs | undefined {
     return this.#next()?.due_us as SimUs | undefined;
+  }
+
+  hasReached(rank: Rank): boolean {
+    return this.#rankReached >= RANKS.indexOf(rank);
   }
 
   peekRank(): Rank | undefined {

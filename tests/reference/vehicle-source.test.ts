@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { Battery, linkRise_s } from '../../sim/equipment/battery.ts';
 import { currentOfDuty, dutyOfCurrent } from '../../sim/equipment/control-pilot.ts';
 import { FormingCore } from '../../sim/equipment/forming.ts';
+import { pv } from '../../sim/equipment/pv.ts';
 import { vehicle } from '../../sim/equipment/vehicle.ts';
 import { continuousCurrent_A } from '../../sim/equipment/vehicle-settings.ts';
 import type { PhasorDevice, PhasorNet } from '../../sim/network/device.ts';
@@ -10,6 +11,8 @@ import { PhasorLevel } from '../../sim/network/phasor-level.ts';
 import { Wiring } from '../../sim/network/wiring.ts';
 import { createKernel } from '../../sim/time/kernel.ts';
 import type { SimUs } from '../../sim/units.ts';
+import { Rig } from '../sim/equipment/rig.ts';
+import { resistor } from '../sim/equipment/rig-devices.ts';
 
 const OHM_BASE = (240 * 240) / 9600;
 
@@ -219,6 +222,42 @@ describe('Battery', () => {
       battery.gives(power_W);
       kernel.runUntil(9_000_000_000 as SimUs);
       expect(battery.socAt(kernel.now_us)).toBeCloseTo(expected, 6);
+    }
+  });
+});
+
+describe('vehicle that holds an island at a higher frequency', () => {
+  // IEEE 1547-2018, frequency droop of category II and III by default: p = 1 - (f - 60.036)/(60 · 0.05); the digits follow
+  // from that formula. The tolerance is where the response counts as arrived, 0.1 %, and the rounding. No island detection: its lead would take a cosine.
+  it('leaves of PV: 1.000, 0.845, 0.679, 0.612, 0.512, 0.379 of 5 kW at 60.036, 60.5, 61.0, 61.2, 61.5, 61.9 Hz', () => {
+    const table = [
+      [60.036, 1],
+      [60.5, 0.845],
+      [61, 0.679],
+      [61.2, 0.612],
+      [61.5, 0.512],
+      [61.9, 0.379],
+    ] as const;
+    for (const [f_Hz, left] of table) {
+      const rig = new Rig({
+        buses: ['house'],
+        pieces: [
+          {
+            kind: vehicle,
+            id: 'car',
+            at: ['house'],
+            params: { frequency: f_Hz },
+            start: { mode: 'forming', soc: 0.5 },
+          },
+          { kind: pv, id: 'sun', at: ['house'], params: { rated: 5000, detection: 'none' }, start: { running: true } },
+        ],
+        devices: (wiring) => {
+          const { index, L1, L2 } = wiring.bus('house');
+          return [resistor(index, L1, L2, 57.6)];
+        },
+      });
+      rig.run(100_000_000);
+      expect(Math.abs(rig.value('sun.p') / 5000 - left), `${f_Hz} Hz`).toBeLessThan(0.0015);
     }
   });
 });

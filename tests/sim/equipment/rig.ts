@@ -54,7 +54,7 @@ export class Rig {
     this.#plant = new Plant(
       this.kernel,
       this.level,
-      { cut: () => {}, solved: () => false, frame: () => this.#recorder.frame() },
+      { changing: () => {}, cut: () => {}, solved: () => false, frame: () => this.#recorder.frame() },
       false,
     );
     for (const { piece } of this.#pieces.values()) piece.begin?.();

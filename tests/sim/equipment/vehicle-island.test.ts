@@ -99,13 +99,13 @@ describe('vehicle, surplus', () => {
     expect(rig.level.parts[0]!.frame.f_Hz).toBeCloseTo(60, 9);
   });
 
-  it('lifts the frequency by the slow integral when full: 1.1 Hz in at least 20 s, and no further', () => {
+  it('lifts the frequency by the slow integral when full: 1.1 Hz in 20 s at most speed, and no further', () => {
     const rig = withSun({ soc: 0.9 }, {}, { droop: 'no' });
-    rig.run(20 * S);
-    // 1.1 Hz / 20 s · (4 kW / 9.6 kW) · 20 s: less than half of the way.
-    expect(rig.level.parts[0]!.frame.f_Hz).toBeGreaterThan(60.4);
-    expect(rig.level.parts[0]!.frame.f_Hz).toBeLessThan(60.5);
-    rig.run(58 * S);
+    rig.run(10 * S);
+    expect(rig.level.parts[0]!.frame.f_Hz).toBeCloseTo(60.55, 1);
+    rig.run(19 * S);
+    expect(rig.level.parts[0]!.frame.f_Hz).toBeLessThan(61.05);
+    rig.run(21 * S);
     expect(rig.level.parts[0]!.frame.f_Hz).toBeCloseTo(61.1, 9);
     expect(modeOf(rig)).toBe('forming');
   });
@@ -123,12 +123,49 @@ describe('vehicle, surplus', () => {
     expect(rig.value('car.fault')).toBe(6);
   });
 
-  it('settles where the droop leaves what the battery takes, and comes down again when the load is back', () => {
-    const rig = withSun({ soc: 0.9 }, {}, {}, 14.4);
-    rig.run(60 * S);
+  it('settles where the droop leaves what the load takes, and comes down again when the sun is gone', () => {
+    const rig = withSun({ soc: 0.9 }, {}, { detection: 'none' }, 14.4);
+    rig.run(240 * S);
+    // 4 of 5 kW: 60.036 Hz + 0.2 · 3 Hz, within the band of 100 W.
+    expect(Math.abs(rig.value('car.p'))).toBeLessThan(101);
+    expect(Math.abs(rig.level.parts[0]!.frame.f_Hz - 60.636)).toBeLessThan(0.065);
+    const { steps } = rig;
+    rig.run(280 * S);
+    expect(rig.steps).toBe(steps);
+    rig.happen('sun', 'irradiance', { value: 0 });
+    rig.run(400 * S);
     expect(rig.level.parts[0]!.frame.f_Hz).toBeCloseTo(60, 9);
-    const lighter = withSun({ soc: 0.9 }, {}, {}, 13.5);
-    lighter.run(60 * S);
-    expect(lighter.value('car.p')).toBeGreaterThan(-200);
+  });
+
+  it('has no lift for a set frequency at the end of the range, and follows what the gateway orders', () => {
+    const rig = withSun({ soc: 0.9 });
+    rig.order('islandFrequency', 61_100);
+    rig.run(30 * S);
+    expect(rig.level.parts[0]!.frame.f_Hz).toBeCloseTo(61.1, 9);
+    rig.order('islandVoltage', 236_000);
+    rig.run(40 * S);
+    expect(rig.value('car.reference')).toBeCloseTo(236 / 240, 9);
+    expect(Math.abs(rig.volts('house', 'L1', 'L2') - 236)).toBeLessThan(1); // The charge flows through the impedance.
+  });
+});
+
+describe('vehicle, droop', () => {
+  it('falls 1 % of 60 Hz at rated power where it is asked to share, and holds 60 Hz where not', () => {
+    const rig = new Rig({
+      buses: ['house'],
+      pieces: [
+        { kind: vehicle, id: 'car', at: ['house'], params: { droopP: 0.01, virtualX: 0 }, start: { mode: 'forming' } },
+      ],
+      devices: (wiring) => {
+        const { index, L1, L2 } = wiring.bus('house');
+        return [resistor(index, L1, L2, 12)];
+      },
+    });
+    rig.run(10 * S);
+    const p_W = rig.value('car.p');
+    expect(rig.level.parts[0]!.frame.f_Hz).toBeCloseTo(60 - (0.6 * p_W) / 9600, 6);
+    const { steps } = rig;
+    rig.run(20 * S);
+    expect(rig.steps).toBe(steps);
   });
 });

@@ -1,0 +1,29 @@
+import { describe, expect, it } from 'vitest';
+import { generateScenario } from '../../harness/campaign/generate.ts';
+import type { Scenario } from '../../harness/scenario/model.ts';
+import { builtinFiles } from '../helpers/builtin.ts';
+import { play, scenarioFile, siteOf } from '../helpers/sites.ts';
+
+/** What must not depend on how often we look: digest, verdicts with margins, statements. */
+function judged(scenario: Scenario, restless: boolean) {
+  const { digests, verdicts, statements, counts } = play(scenario, { restless });
+  return { seen: { run: digests.run, verdicts, statements }, counts };
+}
+
+/** The first ten minutes at most: forced steps cost what the quiet saves. */
+const cut = (scenario: Scenario): Scenario => ({ ...scenario, end_us: Math.min(scenario.end_us, 420e6) as Scenario['end_us'] });
+
+describe('a quiet stretch', () => {
+  it.each(builtinFiles())('%s: steps and scans forced at every instant change no bit', (file) => {
+    const scenario = cut(scenarioFile(file));
+    const rested = judged(scenario, false);
+    const forced = judged(scenario, true);
+    expect(forced.seen).toEqual(rested.seen);
+    expect(forced.counts.scans).toBeGreaterThan(rested.counts.scans);
+  });
+
+  it.each([1, 2, 3, 4, 5, 6])('generated scenario %i: the same', (seed) => {
+    const scenario = cut(generateScenario(siteOf('juniper-lane'), seed, 6));
+    expect(judged(scenario, true).seen).toEqual(judged(scenario, false).seen);
+  });
+});

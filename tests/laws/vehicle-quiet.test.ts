@@ -1,0 +1,56 @@
+import { describe, expect, it } from 'vitest';
+import type { Telemetry } from '../../sim/telemetry.ts';
+import { play, scenarioText } from '../helpers/sites.ts';
+
+/** Every frame and happening of a run, as text that names the channels: a difference shows where it began. */
+function told(text: string, restless: boolean): string[] {
+  const lines: string[] = [];
+  let names: readonly string[] = [];
+  const take = (telemetry: Telemetry): void => {
+    if (telemetry.kind === 'head') names = telemetry.channels.map(({ name }) => name);
+    if (telemetry.kind === 'happening') lines.push(`${telemetry.at_us} ${telemetry.piece} ${telemetry.did}`);
+    if (telemetry.kind !== 'frame') return;
+    const { at_us, changed, values } = telemetry;
+    lines.push(`${at_us} ${changed.map((i) => `${names[i]}=${values[i]}`).join(' ')}`);
+  };
+  play(scenarioText(text), { restless, telemetry: take });
+  return lines;
+}
+
+const scenario = (start: string, happenings: readonly string[]): string =>
+  [
+    'scenario: quiet',
+    'title: Quiet',
+    'site: juniper-lane.yaml',
+    `start: { ${start} }`,
+    'end: 300 s',
+    'happenings:',
+    ...happenings.map((happening) => `  - { ${happening} }`),
+  ].join('\n');
+
+describe('a quiet stretch of the vehicle', () => {
+  it.each([
+    [
+      'charges until full, is pulled, plugged in again',
+      'vehicle.mode: charging, vehicle.soc: 0.899, pv.irradiance: 0.3',
+      ['at: 100 s, do: vehicle unplug', 'at: 120 s, do: vehicle plug in'],
+    ],
+    [
+      'discharges to its reserve, loses the link, then the supply',
+      'vehicle.mode: discharging, vehicle.soc: 0.203, pv.irradiance: 0',
+      ['at: 200 s, do: vehicle lose communication', 'at: 210 s, do: utility outage'],
+    ],
+    [
+      'forms with the sun out, is full, lifts the frequency',
+      'vehicle.soc: 0.8999, pv.irradiance: 1',
+      ['at: 2 s, do: utility outage', 'at: 150 s, do: vehicle set soc, using: { soc: 0.91 }'],
+    ],
+  ])('%s: steps and scans forced at every instant change nothing that is recorded', (_, start, happenings) => {
+    const text = scenario(start, happenings);
+    const rested = told(text, false);
+    const forced = told(text, true);
+    expect(rested.length).toBeGreaterThan(50);
+    expect(forced.find((line, i) => line !== rested[i])).toBeUndefined();
+    expect(forced).toHaveLength(rested.length);
+  });
+});
