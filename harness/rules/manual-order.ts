@@ -1,8 +1,9 @@
+import type { Id } from '../../sim/site-description.ts';
 import { limit } from '../limits/index.ts';
 import { atMost, type Finding, yesOrNo } from './book.ts';
 import { isOn } from './channels.ts';
 import { type BusLife, isLive, lifeOf, type Touch, TouchWatch } from './contacts.ts';
-import type { DeviceFacts } from './facts.ts';
+import type { DeviceFacts, SiteFacts } from './facts.ts';
 import { originOf } from './happenings.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
 import { type Loss, ReferenceWatch } from './parting.ts';
@@ -45,7 +46,8 @@ class ManualOrder implements Judge {
     for (const loss of this.#references.frame(moment)) {
       if (loss.cause?.origin !== 'person') continue;
       book.arm();
-      book.add(...referenceFindings(loss, moment.at_us));
+      const own = standsAlone(this.#desk.facts, loss.source.at, loss.cause.piece);
+      book.add(...referenceFindings(loss, own, moment.at_us));
     }
     for (const touch of this.#touches.frame(moment)) this.#judgeTouch(touch, moment);
     for (const { device, source, current_A } of this.#currents.frame(moment)) {
@@ -76,14 +78,32 @@ class ManualOrder implements Judge {
   }
 }
 
-/** Quiet just before, and kept from starting again: its permit off. An open breaker of its own leaves no reference to take. */
-function referenceFindings(loss: Loss, at_us: number): Finding[] {
+/**
+ * Quiet just before, and kept from starting again: by its permit, or by a breaker of its own. Opening that very breaker is
+ * how it is done, so the permit is then not asked for.
+ */
+function referenceFindings(loss: Loss, own: boolean, at_us: number): Finding[] {
   const findings = [powerFinding(loss, at_us, 'person')];
-  if (loss.permitOff_us !== undefined) {
+  if (loss.permitOff_us !== undefined && !own) {
     const about = `${loss.source.id} kept from starting (permit off) as a hand takes its reference`;
     findings.push(yesOrNo(at_us, loss.permitOff_us > 0, 'ieee1547-2018.ceased.active', 'person', about));
   }
   return findings;
+}
+
+/** Whether what an open device parts with the source holds no load: it is the source's own breaker. */
+function standsAlone({ site, loadAt }: SiteFacts, bus: Id, device: Id): boolean {
+  const reached = new Set([bus]);
+  for (let size = 0; size < reached.size; ) {
+    size = reached.size;
+    for (const { id, at } of site.pieces) {
+      const [a, b] = at;
+      if (id === device || a === undefined || b === undefined) continue;
+      if (reached.has(a)) reached.add(b);
+      else if (reached.has(b)) reached.add(a);
+    }
+  }
+  return ![...reached].some((each) => loadAt.has(each));
 }
 
 function brokenCharge(device: DeviceFacts, source: string, found: number, at_us: number): Finding {

@@ -47,7 +47,13 @@ const KINDS: Readonly<Record<string, readonly Row[]>> = {
     ['thermal', '1'],
   ],
   pv: [...SOURCE, ['permit', 'bit'], ['irradiance', '1'], ['fMeasured', 'Hz']],
-  vehicle: [...SOURCE, ['forms', 'bit'], ['reference', '1']],
+  vehicle: [
+    ...SOURCE,
+    ['forms plugged contactor limitReached', 'bit'],
+    ['reference soc', '1'],
+    ['fault', 'code'],
+    ['restarts', 'count'],
+  ],
   load: [
     ['p', 'W'],
     ['on', 'bit'],

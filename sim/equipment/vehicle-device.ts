@@ -63,6 +63,8 @@ export class VehicleDevice implements PhasorDevice {
   lift_Hz = 0;
   /** Charge or discharge power, W, by time. */
   power = new Ramp(0, 0, 0, 0);
+  /** The same at the last solution: what is recorded must not move between solutions. */
+  solvedPower_W = 0;
   currentLimit_A = Number.POSITIVE_INFINITY;
   readonly #conductance: Lag;
   readonly #droopP: Lag;
@@ -186,7 +188,8 @@ export class VehicleDevice implements PhasorDevice {
 
   /** Values that are functions of time are taken at the instant that is solved for. */
   #take(now_us: number): void {
-    this.following.power_W = Math.max(0, this.power.at(now_us));
+    this.solvedPower_W = this.power.at(now_us);
+    this.following.power_W = Math.max(0, this.solvedPower_W);
     const droop_V = (this.#settings.droopQ * LINE_V * this.#droopQ.value) / this.#settings.rated_W;
     this.forming.voltage_V = this.makesVoltage ? Math.max(0, this.setVoltage_V - droop_V) * this.soft.at(now_us) : 0;
     this.forming.connected = this.makesVoltage;

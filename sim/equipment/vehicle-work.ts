@@ -1,16 +1,16 @@
 import { radians } from '../maths.ts';
 import { type Bag, type Id, numberOf } from '../site-description.ts';
 import { LINE_V, type SimUs } from '../units.ts';
-import { Battery } from './battery.ts';
 import { PILOT_LOWEST_A } from './control-pilot.ts';
 import { OverloadClock } from './overload-clock.ts';
 import type { Cause, LoadFacet, SourceFacet, Surroundings } from './piece.ts';
 import { Ramp } from './ramp.ts';
 import { Surplus } from './surplus.ts';
+import { VehicleCharge } from './vehicle-charge.ts';
 import { VEHICLE_FAULTS, type Work } from './vehicle-chart.ts';
 import type { VehicleDevice, VehicleReading } from './vehicle-device.ts';
 import { VehicleProtection } from './vehicle-protection.ts';
-import { batteryOf, continuousCurrent_A, linkTrip_us, overloadStagesOf, surplusOf } from './vehicle-settings.ts';
+import { continuousCurrent_A, overloadStagesOf, surplusOf } from './vehicle-settings.ts';
 
 /** Above this reference, pu, or share of rated current, it energises. */
 const ENERGISES = 0.02;
@@ -37,7 +37,7 @@ export class VehicleWork {
   readonly #around: Surroundings;
   readonly #device: VehicleDevice;
   readonly #end: WorkEnd;
-  readonly #battery: Battery;
+  readonly charge: VehicleCharge;
   readonly #overload: OverloadClock;
   readonly #surplus: Surplus;
   readonly #protection: VehicleProtection;
@@ -47,12 +47,9 @@ export class VehicleWork {
   #isRunning = false;
   #isForming = false;
   #formsTimer: number | undefined;
-  #linkTimer: number | undefined;
   #easing: 'no' | 'falling' | 'told' = 'no';
   #orderLimit_A = Number.POSITIVE_INFINITY;
   #personLimit_A = Number.POSITIVE_INFINITY;
-  #soc: number;
-  #isFull: boolean;
   #hasTripped = false;
   #tripRow: string | undefined;
 
@@ -65,9 +62,14 @@ export class VehicleWork {
     const { kernel } = around;
     this.#rated_W = numberOf(params, 'rated');
     this.#continuous_A = continuousCurrent_A(params);
-    this.#soc = numberOf(around.start, 'soc');
-    this.#isFull = this.#soc >= numberOf(params, 'chargeLimit');
-    this.#battery = new Battery(kernel, id, this.#soc, batteryOf(params), (level) => this.#reached(level));
+    this.charge = new VehicleCharge(id, params, around, {
+      turned: () => around.change(() => this.#limit()),
+      reached: (empty) => {
+        if (empty && this.#device.work === 'forming') end.stops(VEHICLE_FAULTS.empty, false, OWN);
+        end.look();
+      },
+      linkTrips: () => end.stops(VEHICLE_FAULTS.overcharge, false, OWN),
+    });
     const rest_us = numberOf(params, 'overloadRest');
     this.#overload = new OverloadClock(kernel, id, overloadStagesOf(params), rest_us, () =>
       around.change(() => this.#limit()),
@@ -76,7 +78,7 @@ export class VehicleWork {
     this.#protection = new VehicleProtection(kernel, id, params, {
       stops: (code) => end.stops(code, true, OWN),
       letsGo: (row) => this.#letGo(row),
-      overcharges: () => this.#openBattery(),
+      overcharges: () => this.charge.open(-device.reading.p_W),
       windows: () => {
         if (this.#protection.serviceWindow.good) this.#hasTripped = false;
         around.noted();
@@ -99,11 +101,6 @@ export class VehicleWork {
     return this.#isForming;
   }
 
-  /** As it is reported: by steps. */
-  get soc(): number {
-    return this.#soc;
-  }
-
   get isTripped(): boolean {
     return this.#hasTripped;
   }
@@ -113,16 +110,12 @@ export class VehicleWork {
     return this.#isForming || this.#following().energises;
   }
 
-  get hasReserve(): boolean {
-    return this.#battery.socAt(this.#around.kernel.now_us) > numberOf(this.#params, 'reserve') + 1e-9;
-  }
-
   get mayCharge(): boolean {
-    return !this.#isFull && this.#follows_A >= PILOT_LOWEST_A && this.#protection.chargeWindow.good;
+    return !this.charge.isFull && this.#follows_A >= PILOT_LOWEST_A && this.#protection.chargeWindow.good;
   }
 
   get mayDischarge(): boolean {
-    return this.hasReserve && this.#follows_A > 0 && this.#protection.serviceWindow.good;
+    return this.charge.hasReserve && this.#follows_A > 0 && this.#protection.serviceWindow.good;
   }
 
   /** From here on doings are told. */
@@ -160,10 +153,9 @@ export class VehicleWork {
 
   /** The end of whatever it does, at once. */
   cease(cause: Cause): void {
-    const { kernel } = this.#around;
-    for (const timer of [this.#formsTimer, this.#linkTimer]) if (timer !== undefined) kernel.cancel(timer);
+    if (this.#formsTimer !== undefined) this.#around.kernel.cancel(this.#formsTimer);
     this.#formsTimer = undefined;
-    this.#linkTimer = undefined;
+    this.charge.rest();
     const { work } = this.#device;
     if (work === undefined) return;
     this.#around.change(() => {
@@ -224,21 +216,13 @@ export class VehicleWork {
     });
   }
 
-  setSoc(soc: number): void {
-    this.#battery.set(soc);
-    this.#isFull = soc >= numberOf(this.#params, 'chargeLimit');
-    this.#soc = soc;
-    this.#around.noted();
-    this.#end.look();
-  }
-
   solved(reading: VehicleReading, before: VehicleReading, h_s: number, now_us: number): void {
     const { work, joined, forming } = this.#device;
-    this.#battery.gives(reading.p_W);
+    this.charge.gives(reading.p_W);
     const current_A = Math.max(reading.i1_A, reading.i2_A);
     this.#overload.see(work === 'forming' ? current_A / this.#continuous_A : 0);
     const incoming_W = work === 'forming' ? -reading.p_W : 0;
-    const excess_W = incoming_W - this.#acceptance_W;
+    const excess_W = incoming_W - this.charge.acceptance_W(this.#follows_A);
     if (this.#isForming) this.#surplus.see(excess_W);
     const at = { now_us, h_s, work: joined ? work : undefined, limited: forming.limited };
     this.#protection.look(reading, before, at, work === 'forming' ? excess_W : 0);
@@ -251,19 +235,14 @@ export class VehicleWork {
 
   state(now_us: number): (number | string)[] {
     const limits = [Math.min(1e9, this.#orderLimit_A), Math.min(1e9, this.#personLimit_A)];
-    const flags = [this.#isForming, this.#isFull, this.#hasTripped].map(Number);
-    const slow = [...this.#battery.state(now_us), ...this.#overload.state(now_us), ...this.#surplus.state()];
-    return [this.#easing, this.#soc, ...limits, ...flags, ...slow, ...this.#protection.state(now_us)];
+    const flags = [this.#isForming, this.#hasTripped].map(Number);
+    const slow = [...this.charge.state(now_us), ...this.#overload.state(now_us), ...this.#surplus.state()];
+    return [this.#easing, ...limits, ...flags, ...slow, ...this.#protection.state(now_us)];
   }
 
   /** Current that it may follow with, A: both ways. */
   get #follows_A(): number {
     return Math.min(this.#continuous_A, this.#orderLimit_A, this.#personLimit_A);
-  }
-
-  /** Power that the battery takes from an island, W. */
-  get #acceptance_W(): number {
-    return this.#isFull ? 0 : Math.min(this.#rated_W, this.#follows_A * LINE_V);
   }
 
   #following(): { energises: boolean; power_W: number } {
@@ -275,7 +254,7 @@ export class VehicleWork {
 
   #nominal_S(): number {
     if (!this.#device.joined || this.#device.work !== 'charging') return 0;
-    return Math.max(0, -this.#device.power.at(this.#around.kernel.now_us)) / (LINE_V * LINE_V);
+    return Math.max(0, -this.#device.solvedPower_W) / (LINE_V * LINE_V);
   }
 
   #tell(did: string, cause: Cause): Cause {
@@ -356,32 +335,5 @@ export class VehicleWork {
       this.#protection.chargeWindow.startOver();
     }
     this.#end.letsGo();
-  }
-
-  /** The battery has opened: what still comes in lifts the d.c. link until the converter stops. */
-  #openBattery(): void {
-    const { kernel } = this.#around;
-    this.#around.change(() => this.#tell('battery opens', OWN));
-    const due_us = kernel.now_us + linkTrip_us(this.#params, -this.#device.reading.p_W);
-    this.#linkTimer = kernel.at(due_us as SimUs, 'protection', this.#id, 'link trip', () => {
-      this.#linkTimer = undefined;
-      this.#end.stops(VEHICLE_FAULTS.overcharge, false, OWN);
-    });
-  }
-
-  /** The battery has come to a level. */
-  #reached(level: number): void {
-    const limit = numberOf(this.#params, 'chargeLimit');
-    const resume = limit - numberOf(this.#params, 'chargeResume');
-    const wasFull = this.#isFull;
-    this.#soc = level;
-    if (level >= limit) this.#isFull = true;
-    else if (level <= resume) this.#isFull = false;
-    if (wasFull === this.#isFull) this.#around.noted();
-    else this.#around.change(() => this.#limit()); // What an island may push in has changed: solved, it is looked at.
-    if (level <= numberOf(this.#params, 'empty') && this.#device.work === 'forming') {
-      this.#end.stops(VEHICLE_FAULTS.empty, false, OWN);
-    }
-    this.#end.look();
   }
 }

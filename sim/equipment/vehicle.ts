@@ -1,22 +1,19 @@
 import type { Actor } from 'xstate';
 import { DeadbusBug } from '../check.ts';
-import { atan2, radians } from '../maths.ts';
-import { Frame } from '../network/frame.ts';
+import { atan2 } from '../maths.ts';
 import type { WiredBus } from '../network/wiring.ts';
 import { type Bag, flagOf, numberOf, type Piece, type Plain, textOf } from '../site-description.ts';
 import type { Channel } from '../telemetry.ts';
 import { startChart } from './chart.ts';
 import { isVersionAtLeast } from './firmware.ts';
-import { FollowingCore } from './following.ts';
-import { FormingCore } from './forming.ts';
 import type { Cause, EquipmentPiece, Kind, LoadFacet, SourceFacet, Surroundings } from './piece.ts';
-import { detectionMethod } from './pv-methods.ts';
 import { COMMAND, VEHICLE_FAULTS, VEHICLE_MODES, type VehicleMode, vehicleChart } from './vehicle-chart.ts';
+import { vehicleCores } from './vehicle-cores.ts';
 import { VehicleDevice } from './vehicle-device.ts';
 import { VehicleGuards } from './vehicle-guards.ts';
 import { VehicleLink } from './vehicle-link.ts';
 import { vehicleSpec } from './vehicle-params.ts';
-import { deviceOf, followingOf, timesOf } from './vehicle-settings.ts';
+import { deviceOf, timesOf } from './vehicle-settings.ts';
 import { VehicleWork } from './vehicle-work.ts';
 
 /** A bidirectional vehicle with its supply circuit. */
@@ -173,7 +170,7 @@ class Vehicle implements EquipmentPiece {
       this.#work.isTripped ? 1 : 0,
       this.#work.isForming ? 1 : 0,
       reference,
-      this.#work.soc,
+      this.#work.charge.shown,
       this.signal('plugged'),
       this.#device.joined ? 1 : 0,
       context?.fault ?? 0,
@@ -194,7 +191,7 @@ class Vehicle implements EquipmentPiece {
     else if (name === 'clear fault') this.#send({ type: 'clear', cause });
     else if (name === 'sleep') this.#send({ type: 'sleep', cause });
     else if (name === 'wake') this.#send({ type: 'wake', cause });
-    else if (name === 'set soc') this.#work.setSoc(numberOf(using, 'soc'));
+    else if (name === 'set soc') this.#work.charge.set(numberOf(using, 'soc'));
     else if (name === 'lose communication') {
       this.#frozen ??= this.#shown();
       this.#link.lose();
@@ -277,7 +274,7 @@ class Vehicle implements EquipmentPiece {
 
   #shown(): Shown {
     const fault = this.#actor?.getSnapshot().context.fault ?? 0;
-    return { soc: this.#work.soc, ready: READY.includes(this.#mode) ? 1 : 0, fault };
+    return { soc: this.#work.charge.shown, ready: READY.includes(this.#mode) ? 1 : 0, fault };
   }
 
   /** Bits: supply circuit 1, firmware 2, breaker size 4, grid profile 8, records 16. */
@@ -297,7 +294,7 @@ class Vehicle implements EquipmentPiece {
     if (command === COMMAND.charge) return this.#work.mayCharge;
     if (command === COMMAND.discharge) return this.#work.mayDischarge;
     if (command !== COMMAND.testVoltage && command !== COMMAND.form) return true;
-    return flagOf(this.#params, 'forms') && this.#work.hasReserve && this.#guards.isEnabled;
+    return flagOf(this.#params, 'forms') && this.#work.charge.hasReserve && this.#guards.isEnabled;
   }
 
   #show(mode: VehicleMode): void {
@@ -330,21 +327,7 @@ class Vehicle implements EquipmentPiece {
 
   #makeDevice(): VehicleDevice {
     const params = this.#params;
-    const frame = new Frame(radians(numberOf(params, 'startAngle')), 0, numberOf(params, 'frequency'));
-    const rated_W = numberOf(params, 'rated');
-    const r_pu = numberOf(params, 'virtualR');
-    const forming = new FormingCore(
-      this.#bus,
-      frame,
-      rated_W,
-      r_pu,
-      numberOf(params, 'virtualX'),
-      flagOf(params, 'neutral'),
-    );
-    const following = new FollowingCore(followingOf(params), this.#bus.L1, this.#bus.L2);
-    const cf0 = numberOf(params, 'chopping');
-    const method = { detection: 'SFS', cf0, sfsGain: numberOf(params, 'shiftGain'), sfsClamp: 0.5 };
-    following.activeMethod = detectionMethod(method).lead;
+    const { forming, following } = vehicleCores(params, this.#bus);
     const noise_Hz = numberOf(params, 'noise');
     return new VehicleDevice(this.#bus, forming, following, deviceOf(params), {
       solved: (reading, before, h_s, net) => this.#work.solved(reading, before, h_s, net.now_us),
