@@ -287,16 +287,15 @@ export const referenceChart = parts.createMachine({
         },
         // Relay open, nobody forms. Never for good: the utility's return ends it, and so does a source that can.
         dark: {
+          initial: 'resting',
+          states: {
+            resting: { after: { patience: 'ready' } },
+            ready: { always: { guard: 'canFormAgain', target: '#reference.transfer.awaitingDeadBus' } },
+          },
           always: [
             { guard: 'openLost', target: 'locked' },
             { guard: and(['returnQualified', 'mainClosed']), target: 'stopping' },
           ],
-          after: {
-            patience: [
-              { guard: 'canFormAgain', target: 'awaitingDeadBus' },
-              { target: 'dark', reenter: true },
-            ],
-          },
         },
         locked: { always: { guard: 'askedToReset', target: 'booting' } },
       },

@@ -21,12 +21,22 @@ export class GatewayRecord {
   #inputs: Inputs | undefined;
   #outputs: Outputs = OUTPUTS_AT_REST;
 
+  #changed = true;
+
   scanned(inputs: Inputs): void {
     this.#inputs = inputs;
+    this.#changed = true;
   }
 
   answered(outputs: Outputs): void {
     this.#outputs = outputs;
+    this.#changed = true;
+  }
+
+  changedSince(): boolean {
+    const changed = this.#changed;
+    this.#changed = false;
+    return changed;
   }
 
   channels(): Channel[] {

@@ -9,6 +9,8 @@ import type { Kernel } from '../time/time.ts';
 export interface Writer {
   channels(): readonly Channel[];
   write(out: Float64Array, at: number): void;
+  /** False: nothing of it has changed since it was last asked. Without this it is written for every frame. */
+  changedSince?(): boolean;
 }
 
 /**
@@ -49,27 +51,29 @@ export class Recorder {
   frame(): void {
     if (!this.#started) return;
     const values = this.#values;
-    this.#writers.forEach((writer, i) => {
-      writer.write(values, this.#starts[i]!);
-    });
     const changed: number[] = [];
-    for (let i = 0; i < values.length; i += 1) {
-      const value = values[i]!;
-      if (value === this.#before[i]) {
-        if (value === 0) values[i] = 0;
-        continue;
-      }
-      assert(
-        !Number.isNaN(value),
-        `channel ${this.#channels[i]?.name ?? '?'} is not a number at ${this.#kernel.now_us} µs`,
-      );
-      if (value === 0) values[i] = 0;
-      changed.push(i);
-      this.#before[i] = value;
+    for (let w = 0; w < this.#writers.length; w += 1) {
+      const writer = this.#writers[w]!;
+      if (writer.changedSince?.() === false) continue;
+      const start = this.#starts[w]!;
+      writer.write(values, start);
+      this.#compare(start, this.#starts[w + 1] ?? values.length, changed);
     }
     if (changed.length === 0) return;
     this.frames += 1;
     this.telemetry$.next({ kind: 'frame', at_us: this.#kernel.now_us, values, changed });
+  }
+
+  #compare(start: number, end: number, changed: number[]): void {
+    const values = this.#values;
+    for (let i = start; i < end; i += 1) {
+      const value = values[i]!;
+      if (value === 0) values[i] = 0; // -0 is recorded as 0.
+      if (value === this.#before[i]) continue;
+      assert(!Number.isNaN(value), `channel ${this.#channels[i]?.name ?? '?'} is not a number at ${this.#kernel.now_us} µs`);
+      changed.push(i);
+      this.#before[i] = value;
+    }
   }
 
   happened(piece: Id, did: string, cause: Cause): Cause {

@@ -90,6 +90,20 @@ describe('vehicle', () => {
     expect(rig.steps).toBe(steps);
   });
 
+  it('stands at E / (1 + Z_v Y) on a load with a capacitor, by its default impedance of 0.02 + j0.05 pu', () => {
+    const rig = new Rig({
+      buses: ['house'],
+      pieces: [{ kind: vehicle, id: 'car', at: ['house'], start: { mode: 'forming' } }],
+      devices: (wiring) => {
+        const { index, L1, L2 } = wiring.bus('house');
+        return [resistor(index, L1, L2, 57.6, 0.1)];
+      },
+    });
+    // (0.12 + j0.3) ohm times (1/57.6 + j0.1) S; 5 % less of either part moves the voltage by more than 0.02 V.
+    const [re, im] = [1 + 0.12 / 57.6 - 0.3 * 0.1, 0.3 / 57.6 + 0.12 * 0.1];
+    expect(rig.volts('house', 'L1', 'L2')).toBeCloseTo(240 / Math.hypot(re, im), 3);
+  });
+
   it('stops forming at once on an order, and opens 50 ms later', () => {
     const rig = alone(57.6, {}, { mode: 'forming' });
     rig.run(S);
