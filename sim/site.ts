@@ -17,7 +17,7 @@ import { PhasorLevel } from './network/phasor-level.ts';
 import { Wiring } from './network/wiring.ts';
 import { GatewayRecord } from './site/gateway-record.ts';
 import { Plant } from './site/plant.ts';
-import { Recorder } from './site/recorder.ts';
+import { Recorder, type Writer } from './site/recorder.ts';
 import { Scanner } from './site/scanner.ts';
 import { SourcePaths } from './site/source-paths.ts';
 import { type Poled, Taps } from './site/taps.ts';
@@ -32,7 +32,7 @@ import {
   type SiteDescription,
   textOf,
 } from './site-description.ts';
-import type { Telemetry } from './telemetry.ts';
+import type { Channel, Telemetry } from './telemetry.ts';
 import { createChance } from './time/chance.ts';
 import { createKernel } from './time/kernel.ts';
 import type { Kernel } from './time/time.ts';
@@ -88,11 +88,21 @@ export interface Run {
 
 /** Builds a site from its description and starts it at instant 0, settled. The description has been checked. */
 export function createRun(options: RunOptions): Run {
-  return new SiteRun(options);
+  const run = new SiteRun(options);
+  run.begin();
+  return run;
+}
+
+/** The channels of the head of every run of a site, in order, without running it. The description has been checked. */
+export function channelsOf(site: SiteDescription): readonly Channel[] {
+  const run = new SiteRun({ site, start: {}, seed: 0, end_us: 0 as SimUs });
+  return run.writers.flatMap((writer) => [...writer.channels()]);
 }
 
 class SiteRun implements Run {
   readonly kernel: ReturnType<typeof createKernel>;
+  /** Whatever has channels, in the order of the head. */
+  readonly writers: readonly Writer[];
   readonly #recorder: Recorder;
   readonly #pieces: EquipmentPiece[] = [];
   readonly #byId = new Map<Id, EquipmentPiece>();
@@ -102,7 +112,9 @@ class SiteRun implements Run {
   readonly #scanner: Scanner;
   readonly #sensors: Sensors;
   readonly #taps: Taps;
-  readonly #record: GatewayRecord;
+  readonly #truth: Truth;
+  readonly #record = new GatewayRecord();
+  readonly #latency_us: number;
   readonly #bootTime_us: number;
   readonly #end_us: SimUs;
   #outputs: Outputs = OUTPUTS_AT_REST;
@@ -128,7 +140,7 @@ class SiteRun implements Run {
     const utility = this.#pieces.find(({ kind }) => kind === 'utility') as UtilityPiece | undefined;
     assert(utility !== undefined, 'a site has a utility');
     const truth = new Truth(wiring, this.#level, this.#pieces, utility.serviceBus, () => utility.presence());
-    const paths = new SourcePaths(this.#pieces, truth);
+    this.#truth = truth;
     this.#plant = new Plant(
       this.kernel,
       this.#level,
@@ -146,9 +158,9 @@ class SiteRun implements Run {
       options.restless === true,
     );
     const latency_us = numberOf(site.settings, 'sensorLatency');
+    this.#latency_us = latency_us;
     this.#taps = this.#wireTaps(truth, latency_us, site);
     this.#sensors = new Sensors(this.#taps.table);
-    this.#record = new GatewayRecord();
     const grid = {
       period_us: numberOf(site.settings, 'scanPeriod'),
       phase_us: numberOf(site.settings, 'scanPhase'),
@@ -159,7 +171,7 @@ class SiteRun implements Run {
       this.#stop = { kind: 'scan', inputs };
     });
     this.#bootTime_us = numberOf(site.settings, 'bootTime');
-    this.#begin(truth, paths, latency_us);
+    this.writers = [truth, ...this.#pieces, new SourcePaths(this.#pieces, truth), this.#record];
   }
 
   get telemetry$(): Observable<Telemetry> {
@@ -224,16 +236,16 @@ class SiteRun implements Run {
     });
   }
 
-  #begin(truth: Truth, paths: SourcePaths, latency_us: number): void {
+  /** Settles the starting state and sets what is due by itself. Called once. */
+  begin(): void {
     for (const piece of this.#pieces) piece.begin?.();
     this.#plant.begin(() => {
       for (const piece of this.#pieces) piece.settle?.();
     });
-    truth.begin(latency_us);
+    this.#truth.begin(this.#latency_us);
     this.#taps.take(0);
-    const writers = [truth, ...this.#pieces, paths, this.#record];
     // The head goes out with the first `next`, when whoever wants to listen has subscribed.
-    this.kernel.at(0 as SimUs, 'plant', 'recorder', 'begin', () => this.#recorder.begin(writers));
+    this.kernel.at(0 as SimUs, 'plant', 'recorder', 'begin', () => this.#recorder.begin(this.writers));
     this.kernel.at(this.#end_us, 'record', 'run', 'end', () => {
       // Set again for the same instant, so that whatever else falls on it comes first.
       this.kernel.at(this.#end_us, 'record', 'run', 'over', () => this.#end(true));

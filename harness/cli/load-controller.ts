@@ -21,9 +21,12 @@ export async function loadController(path: string, name: string): Promise<Contro
     const module = (
       /\.[mc]?tsx?$/.test(path) ? await importTypeScript(path) : await import(pathToFileURL(path).href)
     ) as Record<string, unknown>;
-    const exported = module['default'] ?? module['controller'];
-    const made: unknown = typeof exported === 'function' ? (exported as () => unknown)() : exported;
-    if (isController(made)) return made;
+    // Where there is no default export, TypeScript's loader gives the module itself for one.
+    const named = [module['default'], module['controller']].filter((each) => each !== undefined && each !== module);
+    for (const exported of named) {
+      const made: unknown = typeof exported === 'function' ? (exported as () => unknown)() : exported;
+      if (isController(made)) return made;
+    }
     throw new ControllerRefused(`exports ${Object.keys(module).join(', ') || 'nothing'}; expected ${wanted}`);
   } catch (cause) {
     const why = cause instanceof Error ? cause.message : String(cause);

@@ -1,11 +1,11 @@
-import { mkdirSync, statSync } from 'node:fs';
+import { accessSync, constants, statSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { type ColourWish, coloured, plain, wantsColour } from '../report/colour.ts';
 import { renderConsole } from '../report/console.ts';
 import { renderJson } from '../report/json.ts';
 import { renderJunit } from '../report/junit.ts';
 import { type Entry, EXIT, type ExitCode, exitOf, type Report, type RuleBook } from '../report/report.ts';
-import { writeFileWhole } from '../report/write-file.ts';
+import { makeFolder, writeFileWhole } from '../report/write-file.ts';
 import type { Scenario } from '../scenario/model.ts';
 import { type ControllerSpec, controllerSpec } from './controller-spec.ts';
 import type { Io } from './io.ts';
@@ -14,6 +14,11 @@ import { neverCameBack } from './lost.ts';
 import { PATIENCE, type PoolOptions, runPool } from './pool.ts';
 import { noProgress, showProgress } from './progress.ts';
 import { type Selected, selectFiles } from './select-files.ts';
+
+// What is written into the folder of the reports.
+const RESULTS = 'results.json';
+const JUNIT = 'junit.xml';
+const TRACES = 'traces';
 
 export interface RunArguments {
   readonly seed?: number;
@@ -69,15 +74,23 @@ export async function run(args: readonly string[], options: RunArguments, io: Io
   );
 }
 
+/** Before anything is run: a report that cannot be written would be told after minutes of work, as if it were our fault. */
 function cannotWrite(out: string, asGiven: string): string[] {
+  const isFolder = (path: string): boolean | undefined => statSync(path, { throwIfNoEntry: false })?.isDirectory();
   try {
-    mkdirSync(out, { recursive: true });
-    return statSync(out).isDirectory() ? [] : [`--out: ${asGiven} is no folder`];
+    makeFolder(out);
+    if (isFolder(out) !== true) return [`--out: ${asGiven} is no folder`];
+    accessSync(out, constants.W_OK);
   } catch (cause) {
     return [
-      `--out: cannot make the folder ${asGiven}: ${cause instanceof Error ? cause.message.split(',')[0] : String(cause)}`,
+      `--out: cannot write to the folder ${asGiven}: ${cause instanceof Error ? cause.message.split(',')[0] : String(cause)}`,
     ];
   }
+  const blocked = [
+    ...[RESULTS, JUNIT].filter((name) => isFolder(join(out, name)) === true).map((name) => `${name} is a folder`),
+    ...(isFolder(join(out, TRACES)) === false ? [`${TRACES} is no folder`] : []),
+  ];
+  return blocked.map((what) => `--out: in ${asGiven} ${what}; take it away, or choose another folder`);
 }
 
 interface Entries {
@@ -159,15 +172,15 @@ function toEntry(
 /** Mirrors the file's place, so that no two scenarios share a trace; a step upwards becomes a folder `up`. */
 export function traceName(label: string): string {
   const steps = label.replace(/\.yaml$/, '').split('/');
-  return `traces/${steps
+  return `${TRACES}/${steps
     .map((step) => (step === '..' ? 'up' : step.replaceAll(':', '_')))
     .filter((step) => step !== '')
     .join('/')}.csv`;
 }
 
 function publish(report: Report, out: string, options: RunArguments, io: Io, book: RuleBook): ExitCode {
-  writeFileWhole(join(out, 'results.json'), renderJson(report, book));
-  writeFileWhole(join(out, 'junit.xml'), renderJunit(report, book));
+  writeFileWhole(join(out, RESULTS), renderJson(report, book));
+  writeFileWhole(join(out, JUNIT), renderJunit(report, book));
   const paint = wantsColour(options.color, io.env, io.outIsTerminal) ? coloured : plain;
   io.out(renderConsole(report, book, { columns: io.columns, paint, quiet: options.quiet }));
   return exitOf(report);

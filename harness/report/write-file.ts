@@ -1,4 +1,4 @@
-import { closeSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
+import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { threadId } from 'node:worker_threads';
 
@@ -21,7 +21,7 @@ export const unfinishedName = (path: string, thread = threadId): string => `${pa
  * old one, whole. Text is gathered to 64 ki characters between writes. Throws what the file system throws.
  */
 export function openNewFile(path: string): NewFile {
-  mkdirSync(dirname(path), { recursive: true });
+  makeFolder(dirname(path));
   const unfinished = unfinishedName(path);
   const handle = openSync(unfinished, 'w');
   let waiting: string[] = [];
@@ -49,6 +49,17 @@ export function openNewFile(path: string): NewFile {
       rmSync(unfinished, { force: true });
     },
   };
+}
+
+/** Makes a folder and those above it. Step by step: under /proc Node's own `recursive` never comes back. */
+export function makeFolder(path: string): void {
+  if (existsSync(path)) return;
+  makeFolder(dirname(path));
+  try {
+    mkdirSync(path);
+  } catch (cause) {
+    if (!existsSync(path)) throw cause; // Else another thread has been quicker.
+  }
 }
 
 /** Writes a whole file in one go; on any error the old one stays and nothing is left beside it. */

@@ -32,6 +32,8 @@ export const deadBusForm = rule({
   },
 });
 
+const NO_LIES = { contacts: false, taps: false };
+
 interface Neighbour {
   readonly source: SourceFacts;
   readonly part: number;
@@ -51,6 +53,7 @@ class DeadBusForm implements Judge {
   readonly #own: Readonly<Record<'forms' | 'energises', number>>;
   readonly #bus: Readonly<Record<'v1' | 'v2' | 'v12' | 'u1' | 'u2' | 'u12' | 'part', number>>;
   readonly #neighbours: readonly Neighbour[];
+  #lied = NO_LIES;
 
   constructor({ facts, channels, book, happenings }: Desk, source: SourceFacts) {
     this.#source = source;
@@ -74,13 +77,14 @@ class DeadBusForm implements Judge {
   frame(moment: Moment): void {
     const { at_us, now, before } = moment;
     this.#isolation.frame(moment);
-    this.#evidence.frame(moment);
+    this.#compareEvidence(moment);
     const forms = this.#isForming(now);
-    if (forms && before !== undefined && !this.#isForming(before)) {
+    const began = forms && before !== undefined && !this.#isForming(before);
+    if (began) {
       this.#book.arm();
       this.#judgeStart(at_us, now);
     }
-    this.#watchProof(at_us, forms, this.#isolation.isProved(now));
+    this.#watchProof(at_us, forms && !this.#isolation.isProved(now), began);
     this.#peak.take(at_us, this.#level(now));
   }
 
@@ -89,14 +93,22 @@ class DeadBusForm implements Judge {
     else if (this.#proofLost.from_us !== undefined) this.#book.owe();
   }
 
+  /** A contact or a tap that lied to the controller at the deciding scan answers for what the controller believed. */
+  #compareEvidence(moment: Moment): void {
+    const known = this.#evidence.inForce();
+    this.#evidence.frame(moment);
+    const evidence = this.#evidence.inForce();
+    if (evidence === undefined || evidence === known) return;
+    const isLive = this.#level(moment.now) > limit('own.dead-bus').values.level_pu;
+    this.#lied = { contacts: evidence.provedOpen && !this.#isolation.isOpen, taps: evidence.readDead && isLive };
+  }
+
   #judgeStart(at_us: number, now: Float64Array): void {
     const evidence = this.#evidence.inForce();
     const forms = originOf(this.#happenings.latest([this.#source.id], ['forms']));
-    // A contact or a tap that lied to the controller at the deciding scan answers for what the controller believed.
-    const contacts: Origin = evidence?.provedOpen ? 'equipment' : forms;
-    const taps: Origin = evidence?.readDead ? 'equipment' : forms;
-    this.#book.add(this.#separation(at_us, contacts));
-    this.#book.add(this.#deadness(at_us, taps));
+    const lied = evidence === undefined ? NO_LIES : this.#lied;
+    this.#book.add(this.#separation(at_us, lied.contacts ? 'equipment' : forms));
+    this.#book.add(this.#deadness(at_us, lied.taps ? 'equipment' : forms));
     for (const neighbour of this.#neighbours) {
       if (now[neighbour.part] === now[this.#bus.part]) this.#book.add(this.#quiet(at_us, now, neighbour, forms));
     }
@@ -159,9 +171,14 @@ class DeadBusForm implements Judge {
     ];
   }
 
-  #watchProof(at_us: number, forms: boolean, proved: boolean): void {
-    if (forms && !proved) this.#proofLost.open(at_us, originOf(this.#happenings.latest(this.#relays, MAKES)));
-    else this.#closeProof(at_us);
+  /** Not proved from the start: the start opened the interval. Else whatever moved the relay did. */
+  #watchProof(at_us: number, isUnproved: boolean, began: boolean): void {
+    if (!isUnproved) {
+      this.#closeProof(at_us);
+      return;
+    }
+    const forms = this.#happenings.latest([this.#source.id], ['forms']);
+    this.#proofLost.open(at_us, originOf(began ? forms : this.#happenings.latest(this.#relays, MAKES)));
   }
 
   #closeProof(at_us: number): void {

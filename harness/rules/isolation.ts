@@ -36,6 +36,10 @@ export class Isolation {
     );
   }
 
+  get isOpen(): boolean {
+    return this.#open.from_us !== undefined;
+  }
+
   openFor(at_us: number): number {
     return this.#open.heldAt(at_us);
   }

@@ -15,6 +15,8 @@ export interface Loss {
   /** Of the part that it is in now. */
   readonly nIsl: number;
   readonly neutralHeld: boolean;
+  /** The way to the street was opened; else the forming source or the neutral former let go. */
+  readonly byOpening: boolean;
   /** The service lacked a leg already. */
   readonly inOutage: boolean;
   /** PV only: for how long its permit has been off; 0 while it is on. */
@@ -84,6 +86,7 @@ export class ReferenceWatch {
       power_W: Math.max(0, before[own.p]!),
       nIsl: now[bus.nIsl]!,
       neutralHeld: isOn(now, bus.neutralHeld),
+      byOpening: hadPath && !hasPath,
       inOutage: this.#presence.absence(before).any,
       permitOff_us: permitOffFor(watched, at_us),
       cause,

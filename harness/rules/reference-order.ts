@@ -43,9 +43,9 @@ class ReferenceOrder implements Judge {
 function findingOf(loss: Loss, at_us: number): Finding {
   const power = powerFinding(loss, at_us, 'controller');
   if (power.margin.value >= 0) return power;
-  const { source, nIsl, neutralHeld, inOutage, permitOff_us } = loss;
+  const { source, nIsl, neutralHeld, byOpening, inOutage, permitOff_us } = loss;
   const wait_us = toUs(limit('own.open-anyway').values.time_s);
-  if (inOutage && permitOff_us !== undefined && permitOff_us >= wait_us) {
+  if (byOpening && inOutage && permitOff_us !== undefined && permitOff_us >= wait_us) {
     const about = `${source.id} would not cease in an outage; time since its permit went off`;
     const value = atLeast(permitOff_us, wait_us, wait_us);
     const margin = { value, at_us, found: permitOff_us, limit: wait_us, scale: wait_us, unit: 'µs' as const, about };

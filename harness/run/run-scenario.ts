@@ -6,6 +6,7 @@ import type { Verdict } from '../rules/rule.ts';
 import { siteFacts } from '../rules/site-facts.ts';
 import type { Scenario } from '../scenario/model.ts';
 import { digestOfPlain, digestOfText, RunDigest } from './digest.ts';
+import { copyOfAnswer, copyOfInputs } from './handover.ts';
 import { Listeners } from './listen.ts';
 import type { ControllerFault, RunResult } from './result.ts';
 import { StatementWatch } from './statements.ts';
@@ -102,7 +103,7 @@ function drive(run: Run, listeners: Listeners, controller: Controller, seed: num
     let answer: unknown;
     try {
       if (stop.kind === 'boot') controller.boot(seed);
-      else answer = controller.scan(stop.inputs);
+      else answer = copyOfAnswer(controller.scan(copyOfInputs(stop.inputs)));
     } catch (cause) {
       return wrong('throws', cause instanceof Error ? `${cause.name}: ${cause.message}` : String(cause));
     }

@@ -13,6 +13,7 @@ export class StatementWatch {
   #broken_us: number | undefined;
   #met_us: number | undefined;
   #unit = '1';
+  #states: readonly string[] = [];
   #result: StatementResult | undefined;
 
   constructor(statement: Statement, timeline: Timeline, name: string) {
@@ -29,7 +30,9 @@ export class StatementWatch {
 
   take(telemetry: Telemetry): void {
     if (telemetry.kind === 'head') {
-      this.#unit = telemetry.channels.find(({ name }) => name === this.#statement.what.channel)?.unit ?? '1';
+      const channel = telemetry.channels.find(({ name }) => name === this.#statement.what.channel);
+      this.#unit = channel?.unit ?? '1';
+      this.#states = channel?.states ?? [];
     }
     const changed = this.#watch.take(telemetry);
     if (changed && telemetry.kind === 'frame') this.#look(telemetry.at_us);
@@ -69,7 +72,8 @@ export class StatementWatch {
     const { says, limit_us, what } = this.#statement;
     const from_us = this.#from_us;
     const text = this.#text();
-    const last = `${what.channel} was ${quantityText(this.#watch.value, this.#unit)} at the end`;
+    const value = this.#states[this.#watch.value] ?? quantityText(this.#watch.value, this.#unit);
+    const last = `${what.channel} was ${value} at the end`;
     if (from_us === undefined) {
       this.#result = { text, holds: false, detail: 'the instant from which it counts never came' };
       return;

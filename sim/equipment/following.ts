@@ -33,6 +33,8 @@ const LOOP_FLOOR_V = 0.05 * LINE_V;
 const INTEGRAL_max_rad_per_s = TWO_PI * 15;
 const LEAD_max_rad = 0.5;
 const CEILING_PASSES_max = 6;
+/** Discharges the filter when the bus is left alone, ohm (assumed: 1 s with 10 µF). */
+const BLEEDER_ohm = 100_000;
 
 /**
  * A source that needs a voltage that others make: a current A e^{j(θ+φ)} behind its own phase-locked loop.
@@ -119,7 +121,7 @@ export class FollowingCore {
 
   stamp(net: PhasorNet): void {
     if (!this.connected) return;
-    net.shunt(this.#L1, this.#L2, 0, NOMINAL_rad_per_s * this.settings.filter_F, 0);
+    net.shunt(this.#L1, this.#L2, this.#bleeder_S, NOMINAL_rad_per_s * this.settings.filter_F, 0);
     const amplitude_A = this.amplitude_A() * this.#ceilingScale;
     if (amplitude_A === 0) return;
     const angle_rad = this.#currentAngle();
@@ -137,6 +139,11 @@ export class FollowingCore {
     return true;
   }
 
+  /** It belongs to the filter; a source that runs makes up for it, since its power is that at its terminals. */
+  get #bleeder_S(): number {
+    return this.settings.filter_F > 0 && this.amplitude_A() === 0 ? 1 / BLEEDER_ohm : 0;
+  }
+
   /** Current into the site under the present solution, filter included, A; power by it, W and var. */
   output(net: PhasorNet): { p_W: number; q_var: number; i_A: number } {
     if (!this.connected) return { p_W: 0, q_var: 0, i_A: 0 };
@@ -147,8 +154,8 @@ export class FollowingCore {
     const jRe = amplitude_A * cos(angle_rad);
     const jIm = amplitude_A * sin(angle_rad);
     const filter_S = net.w * this.settings.filter_F;
-    const iRe = jRe + filter_S * uIm;
-    const iIm = jIm - filter_S * uRe;
+    const iRe = jRe + filter_S * uIm - this.#bleeder_S * uRe;
+    const iIm = jIm - filter_S * uRe - this.#bleeder_S * uIm;
     return {
       p_W: uRe * iRe + uIm * iIm,
       q_var: uIm * iRe - uRe * iIm,

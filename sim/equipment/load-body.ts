@@ -12,6 +12,7 @@ export const BY_ITSELF = { origin: 'equipment', number: undefined } as const;
 export interface Terminals {
   readonly id: Id;
   readonly around: Surroundings;
+  readonly bus: number;
   readonly a: number;
   readonly b: number;
   readonly nominal_V: number;
@@ -30,8 +31,8 @@ export interface LoadBody {
   follow?(net: PhasorNet): void;
   drives?(): boolean;
   rebase?(by_rad: number): void;
-  /** Its switch closes or opens; called inside a change of the network. */
-  switched(connected: boolean): void;
+  /** Its switch closes or opens; called inside a change of the network. `free`: a motor starts without pressure. */
+  switched(connected: boolean, free: boolean): void;
   /** W; inside a change of the network. */
   setPower(power_W: number): void;
   /** Hot water drawn, L; only heaters have it. */
@@ -49,7 +50,7 @@ export interface LoadBody {
 export function terminalsOf(id: Id, around: Surroundings, bus: WiredBus, legs: readonly Conductor[]): Terminals {
   const across = !legs.includes('N');
   const first = legs.includes('L1') ? bus.L1 : bus.L2;
-  return { id, around, a: first, b: across ? bus.L2 : bus.N, nominal_V: across ? LINE_V : LEG_V };
+  return { id, around, bus: bus.index, a: first, b: across ? bus.L2 : bus.N, nominal_V: across ? LINE_V : LEG_V };
 }
 
 /** Magnitude of the voltage across it over nominal. */

@@ -113,9 +113,11 @@ class Load implements EquipmentPiece, PhasorDevice {
   }
 
   does(name: string, using: Bag, _cause: Cause): void {
-    if (name === 'on' || name === 'start') this.#switch(() => (this.#on = true));
-    else if (name === 'off') this.#switch(() => (this.#on = false));
-    else if (name === 'set power') this.#around.change(() => this.#body.setPower(numberOf(using, 'power')));
+    if (name === 'on' || name === 'off' || name === 'start') {
+      this.#switch(() => {
+        this.#on = name !== 'off';
+      }, name === 'start');
+    } else if (name === 'set power') this.#around.change(() => this.#body.setPower(numberOf(using, 'power')));
     else {
       assert(name === 'draw', `a load cannot ${name}`);
       this.#body.draw?.(numberOf(using, 'volume'));
@@ -136,11 +138,11 @@ class Load implements EquipmentPiece, PhasorDevice {
     return [this.#on, this.#shed, ...this.#pickup.digest(now_us), ...this.#body.digest(now_us)];
   }
 
-  #switch(mutate: () => void): void {
+  #switch(mutate: () => void, free = false): void {
     this.#around.change(() => {
       const before = this.connected;
       mutate();
-      if (this.connected !== before) this.#body.switched(this.connected);
+      if (this.connected !== before) this.#body.switched(this.connected, free);
     });
   }
 

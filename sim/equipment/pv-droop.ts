@@ -87,7 +87,7 @@ export class Droop {
     this.#timer = undefined;
     const way = this.#target - this.shown;
     if (Math.abs(way) <= DEAF && (this.#target > 0 || this.shown === 0)) return;
-    const last = Math.abs(way) <= STAIR;
+    const last = Math.abs(way) <= STAIR + NEAR; // A last stair of rounding errors would never come.
     const next = last ? this.#target : this.shown + Math.sign(way) * STAIR;
     const threshold = last ? this.#target - Math.sign(way) * Math.min(NEAR, Math.abs(way) / 2) : next;
     const left = this.#target - this.#anchor;

@@ -5,20 +5,19 @@ import type { PhasorDevice, PhasorNet } from '../network/device.ts';
 import type { WiredBus } from '../network/wiring.ts';
 import { type Bag, flagOf, numberOf, type Piece, type Plain } from '../site-description.ts';
 import type { Channel } from '../telemetry.ts';
-import { LINE_V, type SimUs, US_PER_S } from '../units.ts';
+import { LINE_V, US_PER_S } from '../units.ts';
 import { startChart } from './chart.ts';
 import { FollowingCore, type FollowingSettings } from './following.ts';
 import type { Cause, EquipmentPiece, Kind, SourceFacet, Surroundings } from './piece.ts';
 import { modeOf, PV_MODES, type PvMode, pvChart } from './pv-chart.ts';
-import { Droop } from './pv-droop.ts';
+import { PvContacts } from './pv-contacts.ts';
 import { detectionMethod, PASSIVE } from './pv-methods.ts';
 import { pvSpec } from './pv-params.ts';
-import { categorySays, PvProtection } from './pv-protection.ts';
-import { Stairs } from './stairs.ts';
+import { PvPower } from './pv-power.ts';
+import { PvProtection } from './pv-protection.ts';
 
 /** Above this share of rated current it energises. */
 const ENERGISES = 0.02;
-const OF_2018 = ['I', 'II', 'III'];
 const OWN: Cause = { origin: 'equipment', number: undefined };
 
 /** A photovoltaic inverter: current behind its own loop, its trips, its return, its permit. */
@@ -34,24 +33,15 @@ class PvInverter implements EquipmentPiece {
   readonly #bus: WiredBus;
   readonly #core: FollowingCore;
   readonly #protection: PvProtection;
-  readonly #droop: Droop | undefined;
-  readonly #ramp: Stairs;
-  readonly #recovery: Stairs;
+  readonly #contacts: PvContacts;
+  readonly #power: PvPower;
   readonly #actor: Actor<typeof pvChart>;
   readonly #rated_W: number;
   readonly #noise_Hz: number;
   #mode: PvMode = 'off';
-  #irradiance: number;
-  /** Power just before the droop began to hold some back, pu of rated. */
-  #beforeDroop = 0;
-  #drop = 0;
   #permit: boolean;
   #serving = false;
   #paused = false;
-  #contact = false;
-  #contactor = true;
-  #contactTimer: number | undefined;
-  #contactorTimer: number | undefined;
 
   constructor(piece: Piece, around: Surroundings) {
     const { params } = piece;
@@ -64,9 +54,8 @@ class PvInverter implements EquipmentPiece {
     this.#core = new FollowingCore(coreSettings(params), this.#bus.L1, this.#bus.L2);
     this.#core.bias_rad = radians(numberOf(params, 'bias'));
     this.#use(detectionMethod(params));
-    this.#irradiance = numberOf(around.start, 'irradiance');
     this.#permit = flagOf(around.start, 'permit');
-    this.#contactor = !flagOf(params, 'contactor') || flagOf(around.start, 'contactorClosed');
+    this.#contacts = this.#makeContacts();
     const { kernel } = around;
     this.#protection = new PvProtection(kernel, this.id, this.#bus, params, {
       trips: (row) => this.#actor.send({ type: 'trip', row, cause: OWN }),
@@ -74,16 +63,10 @@ class PvInverter implements EquipmentPiece {
       recovers: () => this.#actor.send({ type: 'recover' }),
       window: (inside) => this.#actor.send({ type: 'window', inside }),
     });
-    this.#droop = this.#makeDroop();
-    const ramps = categorySays(params, 'ramp', OF_2018) && numberOf(params, 'randomDelay') === 0;
-    const ramp_us = ramps ? numberOf(params, 'rampTime') : 0;
-    this.#ramp = new Stairs(kernel, this.id, 'ramp', ramp_us, (share) => {
-      around.change(() => this.#apply());
-      if (share === 1) this.#actor.send({ type: 'ramped' });
+    this.#power = new PvPower(around, this.id, params, {
+      moved: () => this.#apply(),
+      ramped: () => this.#actor.send({ type: 'ramped' }),
     });
-    this.#recovery = new Stairs(kernel, this.id, 'recovery', numberOf(params, 'recoveryTime'), () =>
-      around.change(() => this.#apply()),
-    );
     this.#actor = this.#makeActor();
     this.devices = [this.#makeDevice()];
     this.source = {
@@ -95,12 +78,11 @@ class PvInverter implements EquipmentPiece {
   }
 
   begin(): void {
-    this.#core.isolated = !this.#contactor;
     if (this.#mode === 'running') {
       this.#serving = true;
-      this.#contact = true;
-      this.#ramp.top();
-      this.#recovery.top();
+      this.#contacts.contact = true;
+      this.#power.ramp.top();
+      this.#power.recovery.top();
     }
     this.#apply();
   }
@@ -138,7 +120,7 @@ class PvInverter implements EquipmentPiece {
     out[at + 4] = this.#energises() ? 1 : 0;
     out[at + 5] = this.#serving ? 0 : 1;
     out[at + 6] = this.#permit ? 1 : 0;
-    out[at + 7] = this.#irradiance;
+    out[at + 7] = this.#power.irradiance;
     out[at + 8] = this.#core.f_Hz;
   }
 
@@ -157,7 +139,7 @@ class PvInverter implements EquipmentPiece {
       this.#around.noted();
       this.#actor.send({ type: 'permit', given: this.#permit, cause });
     } else if (output === 'pvContactor' && flagOf(this.#params, 'contactor')) {
-      this.#switchContactor(value === 1, cause);
+      this.#contacts.order(value === 1, cause);
     }
   }
 
@@ -166,10 +148,14 @@ class PvInverter implements EquipmentPiece {
   }
 
   digestState(now_us: number): readonly Plain[] {
-    const stairs = [this.#ramp.share, this.#recovery.share, this.#drop, this.#beforeDroop, this.#irradiance];
-    const flags = [this.#permit, this.#contact, this.#contactor, this.#core.gate > 0];
-    const slow = this.#droop?.digest(now_us) ?? [];
-    return [this.#mode, ...flags, ...stairs, ...this.#core.digest(), ...this.#protection.digest(now_us), ...slow];
+    const flags = [this.#permit, this.#contacts.contact, this.#contacts.contactor, this.#core.gate > 0];
+    return [
+      this.#mode,
+      ...flags,
+      ...this.#power.digest(now_us),
+      ...this.#core.digest(),
+      ...this.#protection.digest(now_us),
+    ];
   }
 
   #output(): { p_W: number; q_var: number; i_A: number } {
@@ -208,31 +194,24 @@ class PvInverter implements EquipmentPiece {
 
   #accept(net: PhasorNet, h_s: number): boolean {
     const state = !this.#serving ? 'out' : this.#paused ? 'ceased' : 'serving';
-    if (state === 'serving') this.#droop?.drive(this.#core.f_Hz);
+    if (state === 'serving') this.#power.drive(this.#core.f_Hz);
     return this.#protection.look(net, h_s, this.#core.measured_V(net), this.#core.f_Hz, state);
   }
 
-  #makeDroop(): Droop | undefined {
-    if (!categorySays(this.#params, 'droop', OF_2018)) return undefined;
+  #makeContacts(): PvContacts {
     const settings = {
-      deadBand_Hz: numberOf(this.#params, 'droopDeadBand'),
-      slope: numberOf(this.#params, 'droopSlope'),
-      response_s: numberOf(this.#params, 'droopResponse') / US_PER_S,
+      contactDelay_us: numberOf(this.#params, 'contactDelay'),
+      contactorTravel_us: numberOf(this.#params, 'contactorTravel'),
     };
-    return new Droop(this.#around.kernel, this.id, settings, (drop) => {
-      this.#around.change(() => {
-        if (this.#drop === 0) this.#beforeDroop = Math.min(this.#irradiance, this.#ramp.share);
-        this.#drop = drop;
-        this.#apply();
-      });
-    });
+    const closed = !flagOf(this.#params, 'contactor') || flagOf(this.#around.start, 'contactorClosed');
+    return new PvContacts(this.#around, this.id, settings, closed, () => this.#apply());
   }
 
   #makeActor(): Actor<typeof pvChart> {
     const { start, kernel, chance } = this.#around;
     const noted = (): void => this.#around.noted();
     const params = this.#params;
-    const sunny = this.#irradiance > 0;
+    const sunny = this.#power.irradiance > 0;
     const random_us = numberOf(params, 'randomDelay');
     const draw = chance.stream(`${this.id}.enter`);
     const logic = pvChart.provide({
@@ -263,28 +242,23 @@ class PvInverter implements EquipmentPiece {
 
   /** What the core gives, from everything that bears on it. Inside a change. */
   #apply(): void {
-    const free = Math.min(this.#irradiance, this.#ramp.share);
-    const share = this.#drop > 0 ? Math.max(0, Math.min(free, this.#beforeDroop - this.#drop)) : free;
-    this.#core.power_W = share * this.#rated_W;
-    this.#core.gate = this.#serving && !this.#paused ? this.#recovery.share : 0;
-    this.#core.connected = this.#contact && this.#contactor;
+    this.#core.power_W = this.#power.share * this.#rated_W;
+    this.#core.gate = this.#serving && !this.#paused ? this.#power.recovery.share : 0;
+    this.#core.connected = this.#contacts.joined;
+    this.#core.isolated = !this.#contacts.contactor;
   }
 
   #enter(cause: Cause): void {
     this.#around.change(() => {
       this.#protection.clear();
-      if (this.#contactTimer !== undefined) this.#around.kernel.cancel(this.#contactTimer);
-      this.#contactTimer = undefined;
-      const joined = this.#contact ? cause : this.#around.happened(this.id, 'joins', cause);
-      this.#contact = true;
-      this.#around.happened(this.id, 'starts', joined);
+      this.#around.happened(this.id, 'starts', this.#contacts.join(cause));
       this.#serving = true;
       this.#paused = false;
-      this.#recovery.top();
-      this.#ramp.start();
+      this.#power.recovery.top();
+      this.#power.ramp.start();
       this.#apply();
     });
-    if (this.#ramp.share === 1) this.#actor.send({ type: 'ramped' });
+    if (this.#power.ramp.share === 1) this.#actor.send({ type: 'ramped' });
   }
 
   #leave(row: string | undefined, cause: Cause): void {
@@ -292,28 +266,11 @@ class PvInverter implements EquipmentPiece {
       const tripped = row === undefined ? cause : this.#around.happened(this.id, `trips ${row}`, cause);
       const ceased = this.#core.gate > 0 ? this.#around.happened(this.id, 'ceases', tripped) : tripped;
       this.#protection.clear();
-      this.#ramp.stop();
-      this.#recovery.stop();
-      this.#droop?.reset();
-      this.#drop = 0;
+      this.#power.stop();
       this.#serving = false;
       this.#paused = false;
       this.#apply();
-      this.#openContact(ceased);
-    });
-  }
-
-  /** The filter stays on the bus until the output contact has opened. */
-  #openContact(cause: Cause): void {
-    const { kernel } = this.#around;
-    const due_us = kernel.now_us + numberOf(this.#params, 'contactDelay');
-    this.#contactTimer = kernel.at(due_us as SimUs, 'protection', this.id, 'contact', () => {
-      this.#contactTimer = undefined;
-      this.#around.change(() => {
-        this.#around.happened(this.id, 'leaves', cause);
-        this.#contact = false;
-        this.#apply();
-      });
+      this.#contacts.leave(ceased);
     });
   }
 
@@ -321,7 +278,7 @@ class PvInverter implements EquipmentPiece {
     this.#around.change(() => {
       this.#around.happened(this.id, 'ceases', OWN);
       this.#protection.clearCessation();
-      this.#recovery.stop();
+      this.#power.recovery.stop();
       this.#paused = true;
       this.#apply();
     });
@@ -331,34 +288,17 @@ class PvInverter implements EquipmentPiece {
     this.#around.change(() => {
       this.#around.happened(this.id, 'starts', OWN);
       this.#paused = false;
-      this.#recovery.start();
+      this.#power.recovery.start();
       this.#apply();
     });
   }
 
   #shine(value: number, cause: Cause): void {
     this.#around.change(() => {
-      this.#irradiance = value;
+      this.#power.irradiance = value;
       this.#apply();
     });
     this.#actor.send({ type: 'sun', up: value > 0, cause });
-  }
-
-  #switchContactor(closes: boolean, cause: Cause): void {
-    const { kernel } = this.#around;
-    if (this.#contactorTimer !== undefined) kernel.cancel(this.#contactorTimer);
-    this.#contactorTimer = undefined;
-    if (closes === this.#contactor) return;
-    const due_us = kernel.now_us + numberOf(this.#params, 'contactorTravel');
-    this.#contactorTimer = kernel.at(due_us as SimUs, 'protection', this.id, 'contactor', () => {
-      this.#contactorTimer = undefined;
-      this.#around.change(() => {
-        this.#around.happened(this.id, closes ? 'contactor closes' : 'contactor opens', cause);
-        this.#contactor = closes;
-        this.#core.isolated = !closes;
-        this.#apply();
-      });
-    });
   }
 }
 

@@ -70,7 +70,10 @@ export class Recorder {
       const value = values[i]!;
       if (value === 0) values[i] = 0; // -0 is recorded as 0.
       if (value === this.#before[i]) continue;
-      assert(!Number.isNaN(value), `channel ${this.#channels[i]?.name ?? '?'} is not a number at ${this.#kernel.now_us} µs`);
+      assert(
+        !Number.isNaN(value),
+        `channel ${this.#channels[i]?.name ?? '?'} is not a number at ${this.#kernel.now_us} µs`,
+      );
       changed.push(i);
       this.#before[i] = value;
     }

@@ -12,7 +12,8 @@ export type XstateClock = NonNullable<ActorOptions<AnyActorLogic>['clock']>;
 /** One queue for everything, by (instant, rank, order of setting); see sim/time/kernel.ts. */
 export interface Kernel {
   readonly now_us: SimUs;
-  /** Sets a timer and returns its handle. A due instant before `now_us`, or one that is no whole number, is an assertion. */
+  /** Sets a timer and returns its handle. A due instant before `now_us`, or one that is no whole number, is an assertion;
+   *  one beyond 2^53 never fires. */
   at(due_us: SimUs, rank: Rank, owner: Id, name: string, fire: () => void): number;
   /** Takes a timer back; unknown and fired handles are ignored. */
   cancel(handle: number): void;

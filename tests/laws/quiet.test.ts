@@ -11,7 +11,10 @@ function judged(scenario: Scenario, restless: boolean) {
 }
 
 /** The first ten minutes at most: forced steps cost what the quiet saves. */
-const cut = (scenario: Scenario): Scenario => ({ ...scenario, end_us: Math.min(scenario.end_us, 420e6) as Scenario['end_us'] });
+const cut = (scenario: Scenario): Scenario => ({
+  ...scenario,
+  end_us: Math.min(scenario.end_us, 420e6) as Scenario['end_us'],
+});
 
 describe('a quiet stretch', () => {
   it.each(builtinFiles())('%s: steps and scans forced at every instant change no bit', (file) => {

@@ -102,7 +102,12 @@ describe('zone of an active method in the space of loads', () => {
       expect(resonanceAt(60.5, theta, qf)).toBeCloseTo(high, 3);
       const run = (f0_Hz: number): boolean =>
         tripsAt({ category: '2003', detection: 'AFD', cf0: 0.05 }, { power_W: 5000, qf, f0_Hz }, 2);
-      expect([run(low - 0.02), run(low + 0.02), run(high - 0.02), run(high + 0.02)]).toEqual([true, false, false, true]);
+      expect([run(low - 0.02), run(low + 0.02), run(high - 0.02), run(high + 0.02)]).toEqual([
+        true,
+        false,
+        false,
+        true,
+      ]);
     });
   }
 });

@@ -36,7 +36,10 @@ describe('time to the trip of an island against an instantaneous-value model', (
     const off = tripOf({ detection: 'none', category: 'III', cessation: 'no' }, 5000 / 0.31, 1);
     expect(off?.[0]).toBe('trips UV2');
     expect(Math.abs(off![1] / 2020 - 1)).toBeLessThan(0.01);
-    const made = new IslandRig({ units: [{ ...PLAIN, detection: 'none', category: 'III' }], load: { power_W: 5000 / 0.31, qf: 1 } });
+    const made = new IslandRig({
+      units: [{ ...PLAIN, detection: 'none', category: 'III' }],
+      load: { power_W: 5000 / 0.31, qf: 1 },
+    });
     made.rig.run(100_000);
     made.open();
     made.rig.run(3_000_000);
@@ -69,7 +72,14 @@ describe('TRIP_TABLES', () => {
       I,
       II: { ...I, UV1: [0.7, 10] },
       III: { OV2: [1.2, 0.16], OV1: [1.1, 13], UV1: [0.88, 21], UV2: [0.5, 2], ...frequency },
-      '2003': { OV2: [1.2, 0.16], OV1: [1.1, 1], UV1: [0.88, 2], UV2: [0.5, 0.16], OF1: [60.5, 0.16], UF1: [59.3, 0.16] },
+      '2003': {
+        OV2: [1.2, 0.16],
+        OV1: [1.1, 1],
+        UV1: [0.88, 2],
+        UV2: [0.5, 0.16],
+        OF1: [60.5, 0.16],
+        UF1: [59.3, 0.16],
+      },
       '2014': {
         OV2: [1.2, 0.16],
         OV1: [1.1, 1],

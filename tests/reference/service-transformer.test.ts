@@ -6,7 +6,7 @@ import { saturationSusceptance, starOf, type TransformerData } from '../../sim/e
 import { utility } from '../../sim/equipment/utility.ts';
 import type { Bag } from '../../sim/site-description.ts';
 import { Rig, type RigPiece } from '../sim/equipment/rig.ts';
-import { currentSource, resistor } from '../sim/equipment/rig-devices.ts';
+import { currentSource, resistor, stiffSource } from '../sim/equipment/rig-devices.ts';
 
 const street = (params: Bag = {}): RigPiece => ({ kind: utility, id: 'street', at: ['service'], params });
 
@@ -215,5 +215,23 @@ describe('utility saturation', () => {
   it('holds 20 A on 24 ohm down to the balance of current, where the iron would let 2 pu stand without it', () => {
     expect(Math.abs(left('islands') / balance() - 1)).toBeLessThan(0.005);
     expect(left('never')).toBeGreaterThan(1.9);
+  });
+});
+
+// No-load data of the same 25 kVA unit: 0.5 % and 0.2 %, that is 125 var and 50 W at 240 V, 460.8 and 1152 ohm.
+describe('utility at no load', () => {
+  it('takes 50 W and 125 var when it is energised from the house at 240 V', () => {
+    const rig = new Rig({
+      buses: ['service'],
+      pieces: [{ ...street({ neighbours: 0 }), start: { on: false } }],
+      devices: (wiring) => {
+        const { index, L1, L2 } = wiring.bus('service');
+        return [stiffSource({ bus: index, a: L1, b: L2, volts_V: 240, r_ohm: 1e-4, x_ohm: 0, kind: 'forming' })];
+      },
+    });
+    const pole = rig.wiring.poles[0]!;
+    const [re, im] = rig.across(pole.nodeB, pole.nodeA).map((volts_V) => volts_V * 1000);
+    expect(Math.abs((240 * re!) / 50 - 1)).toBeLessThan(2e-3);
+    expect(Math.abs((240 * -im!) / 125 - 1)).toBeLessThan(2e-3);
   });
 });

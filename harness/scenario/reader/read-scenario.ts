@@ -1,8 +1,8 @@
 import { assert } from '../../../sim/check.ts';
+import { channelsOf } from '../../../sim/site.ts';
 import type { Bag, Id, KindSpec, Piece, Plain, SiteDescription } from '../../../sim/site-description.ts';
 import type { Channel } from '../../../sim/telemetry.ts';
 import type { SimUs } from '../../../sim/units.ts';
-import { channelsOf } from '../channels.ts';
 import type { Scenario } from '../model.ts';
 import { checkSite } from '../site-check.ts';
 import { applyOverride, type Overridden } from './override.ts';
@@ -21,7 +21,7 @@ export interface ScenarioTables extends Tables {
   readonly rules: readonly Id[];
   /** Text or bytes of a site file, by the path as the scenario writes it. It may throw: that is then told as a problem. */
   loadSite(path: string): string | Uint8Array;
-  /** Channels that conditions may name; by default those of docs/telemetry.md. */
+  /** Channels that conditions may name; by default those of the running site. Asked only about a sound one. */
   channelsOf?(site: SiteDescription): readonly Channel[];
 }
 
@@ -54,13 +54,18 @@ export function readScenarioText(content: string | Uint8Array, file: string, tab
   const { sheet, root } = tree;
   const fields = root === undefined ? undefined : sheet.fields(root, '', KEYS, ['scenario', 'title', 'site', 'end']);
   if (root === undefined || fields === undefined) return { problems: inOrder(believable(tree), [file]) };
+  const before = sheet.problems.length;
   const siteTree = siteTreeOf(tree, fields, file, tables);
   const read = siteTree?.root === undefined ? undefined : readSite(siteTree.sheet, siteTree.root, tables);
   const overridden =
     read === undefined ? undefined : applyOverride(sheet, fields.get('override')?.value, read.site, tables);
   if (read !== undefined && overridden !== undefined) checkWhole(read, overridden, sheet, tables);
   const site = read?.whole === true ? overridden?.site : undefined;
-  const scenario = readBody(sheet, fields, site, tables);
+  // A site with anything wrong in it cannot be built, so that nobody knows its channels.
+  const sound =
+    sheet.problems.length === before && (siteTree?.sheet === sheet || siteTree?.sheet.problems.length === 0);
+  const channels = site !== undefined && sound ? (tables.channelsOf ?? channelsOf)(site) : undefined;
+  const scenario = readBody(sheet, fields, { site, channels }, tables);
   const separate = siteTree !== undefined && siteTree.sheet !== sheet ? believable(siteTree) : [];
   const problems = inOrder(
     [...believable(tree), ...separate],
@@ -108,10 +113,15 @@ function siteTreeOf(tree: Tree, fields: Fields, file: string, tables: ScenarioTa
   }
 }
 
+interface Around {
+  readonly site: SiteDescription | undefined;
+  readonly channels: readonly Channel[] | undefined;
+}
+
 function readBody(
   sheet: Sheet,
   fields: Fields,
-  site: SiteDescription | undefined,
+  { site, channels }: Around,
   tables: ScenarioTables,
 ): Scenario | undefined {
   const id = readId(sheet, fields.get('scenario')?.value);
@@ -124,7 +134,6 @@ function readBody(
   const tags = readTags(sheet, fields.get('tags')?.value);
   const doable = site === undefined ? undefined : { kindOf: kindsOf(site.pieces, tables) };
   const drafts = draftHappenings(sheet, fields.get('happenings')?.value, doable);
-  const channels = site === undefined ? undefined : (tables.channelsOf ?? channelsOf)(site);
   const known: Known = { channels, happenings: drafts.map((draft) => draft.id), end_us };
   const start: Bag = doable === undefined ? {} : readStart(sheet, fields.get('start')?.value, doable);
   const happenings = readHappenings(sheet, drafts, doable, known);

@@ -8,7 +8,7 @@ import { quoted } from './problem.ts';
 import { type Fields, type Node, type Sheet, under } from './sheet.ts';
 import { writeQuantity } from './units.ts';
 
-/** What the words of a scenario may refer to. Undefined: the site could not be read, so that no name is held against it. */
+/** What the words of a scenario may refer to. Undefined: the site is not sound, so that no name is held against it. */
 export interface Known {
   readonly channels: readonly Channel[] | undefined;
   readonly happenings: readonly Id[];
@@ -167,8 +167,7 @@ const shortened = (words: readonly string[]) =>
 
 /** A value as a channel carries it: SI for physical ones, the name of a state, 0 or 1 for a bit, whole numbers for the gateway's. */
 function readChannelValue(sheet: Sheet, node: Node, path: string, { unit, states }: Channel): Plain | undefined {
-  if (unit === 'state')
-    return states === undefined ? sheet.single(node, path, 'the name of a state') : sheet.word(node, path, states);
+  if (unit === 'state') return sheet.word(node, path, states ?? []);
   if (unit === 'bit') {
     const word = sheet.word(node, path, ['0', '1', 'no', 'yes']);
     return word === undefined ? undefined : Number(word === '1' || word === 'yes');

@@ -1,8 +1,9 @@
+import { channelsOf } from '../../../sim/site.ts';
 import type { Bag, Id, KindSpec, ParamSpec, Piece, Plain } from '../../../sim/site-description.ts';
 import type { Channel, Unit } from '../../../sim/telemetry.ts';
-import { channelsOf } from '../channels.ts';
 import type { Condition, Scenario, Statement, When } from '../model.ts';
 import { GATEWAY, type Tables } from './params.ts';
+import type { ScenarioTables } from './read-scenario.ts';
 import { writeQuantity } from './units.ts';
 
 /**
@@ -10,8 +11,8 @@ import { writeQuantity } from './units.ts';
  *
  * Values that the file did not give are left out, so that they keep their source.
  */
-export function writeScenario(scenario: Scenario, tables: Tables, channels = channelsOf(scenario.site)): string {
-  const writer = new Writer(scenario, tables, channels);
+export function writeScenario(scenario: Scenario, tables: Tables & Pick<ScenarioTables, 'channelsOf'>): string {
+  const writer = new Writer(scenario, tables, (tables.channelsOf ?? channelsOf)(scenario.site));
   return `${writer.lines().join('\n')}\n`;
 }
 

@@ -49,6 +49,7 @@ describe('loadController', () => {
     ['default.mjs', `export default ${parts};`],
     ['named.mjs', `export const controller = ${parts};`],
     ['made.mjs', `export default () => (${parts});`],
+    ['named.ts', `export const controller = ${parts};`],
     ['typed.ts', `type T = string;\nexport default ${parts.replace("'x'", "'x' as T")};`],
   ])('takes %s', async (name, text) => {
     expect((await loadController(put(name, text), `module:./${name}`)).digestState()).toBe('x');

@@ -3,7 +3,7 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openNewFile, writeFileWhole } from '../../../harness/report/write-file.ts';
+import { makeFolder, openNewFile, writeFileWhole } from '../../../harness/report/write-file.ts';
 
 let folder = '';
 beforeEach(() => {
@@ -24,6 +24,15 @@ describe('writeFileWhole', () => {
     mkdirSync(join(folder, 'taken', 'inside'), { recursive: true });
     expect(() => writeFileWhole(join(folder, 'taken'), 'x')).toThrow();
     expect(readdirSync(folder)).toEqual(['taken']);
+  });
+});
+
+describe('makeFolder', () => {
+  it('throws where none can be made, under /proc and under a file, and takes one that is there', () => {
+    expect(() => makeFolder('/proc/deadbus/deep')).toThrow();
+    expect(() => makeFolder(folder)).not.toThrow();
+    writeFileSync(join(folder, 'file'), '');
+    expect(() => makeFolder(join(folder, 'file', 'deep'))).toThrow();
   });
 });
 

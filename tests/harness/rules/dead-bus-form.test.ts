@@ -18,14 +18,22 @@ describe('deadBusForm', () => {
       return forms(story.frame(parts_us, { 'iso.L2': 0 }), 3_000_000);
     };
     expect(verdictOf(late(2_950_000)).outcome).toMatchObject({ is: 'pass', worst: { value: 0, found: 50_000 } });
-    // The order was given 20 ms before, on contacts that said open while a pole was still closed: they answer for it.
     expect(verdictOf(late(2_950_001)).outcome).toMatchObject({
       is: 'fail',
-      against: 'equipment',
+      against: 'controller',
       worst: { found: 49_999 },
     });
     const unproved = forms(darkHouse().frame(1_600_000, { 'iso.L2': 1 }), 3_000_000, {}, {});
     expect(verdictOf(unproved).outcome).toMatchObject({ is: 'fail', against: 'controller', worst: { value: -1 } });
+  });
+
+  it('holds a welded pole behind a contact that says open against the equipment', () => {
+    const story = darkHouse().happening(1_600_000, 'iso', 'welds L2', 'equipment').frame(1_600_000, { 'iso.L2': 2 });
+    expect(verdictOf(forms(story, 3_000_000)).outcome).toMatchObject({
+      is: 'fail',
+      against: 'equipment',
+      worst: { value: -1, found: 0 },
+    });
   });
 
   it('takes no open main for an open relay', () => {
@@ -41,8 +49,7 @@ describe('deadBusForm', () => {
     const { outcome, violations } = verdictOf(story);
     expect(outcome).toMatchObject({ is: 'fail', against: 'controller' });
     // Relay closed, PV neither tripped nor without permit, no proof in hand, and still unproved at the end.
-    expect(violations.controller).toBe(3);
-    expect(violations.site).toBe(1);
+    expect(violations).toEqual({ controller: 4, person: 0, equipment: 0, utility: 0, site: 0 });
   });
 
   it.each([

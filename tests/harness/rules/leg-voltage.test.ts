@@ -55,7 +55,7 @@ describe('legVoltage, upper edge', () => {
     expect(outcome).toMatchObject({ is: 'fail', worst: { found: 20_000, limit: 1732, value: -10 } });
     expect(outcome).toMatchObject({
       against: 'person',
-      worst: { about: 'leg L2 at house above 1.4 pu, one-cycle rms' },
+      worst: { about: 'leg L2 at house above 1.7 pu, one-cycle rms' },
     });
     expect(violations).toMatchObject({ person: 1, controller: 0 });
   });

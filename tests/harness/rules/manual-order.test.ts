@@ -47,6 +47,29 @@ describe('manualOrder, taking a reference', () => {
     expect(verdictOf(parts)).toMatchObject({ armed: 1, outcome: { is: 'pass', worst: { value: 1 } } });
   });
 
+  it.each([
+    [50, 'pass'],
+    [51, 'fail'],
+  ])('asks for no permit where the inverter’s own breaker is what opens: %f W is a %s', (power_W, is) => {
+    const base = house();
+    const moved = base.pieces.map((one) => (one.id === 'roof' ? piece('roof', 'pv', ['pv-bus'], one.params) : one));
+    const own = piece('pv-breaker', 'breaker', ['house', 'pv-bus'], { role: 'branch' });
+    const story = new Story(siteOf('own-breaker', [...moved, own]))
+      .frame(0, {
+        ...ON_GRID,
+        'roof.p': power_W,
+        ...poles('pv-breaker', 1),
+        ...each(['pv-bus'], { present1: 1, present2: 1, part: 1 }),
+      })
+      .happening(1_000_000, 'pv-breaker', 'parts L1', 'person')
+      .frame(1_000_000, {
+        ...poles('pv-breaker', 0),
+        ...each(['pv-bus'], { present1: 0, present2: 0, part: 2 }),
+        ...paths('roof', 0),
+      });
+    expect(verdictOf(story).outcome.is).toBe(is);
+  });
+
   it('is not armed by a main opened over an island behind the open relay', () => {
     const story = forms(darkHouse(), 2_000_000)
       .happening(3_000_000, 'main', 'parts L1', 'person')

@@ -72,11 +72,12 @@ describe('referenceOrder', () => {
     forms(darkHouse(), 2_000_000)
       .frame(3_000_000, PV_RUNS)
       .happening(4_000_000, 'car', 'stops', origin)
-      .frame(4_000_000, { ...CAR_STOPS, ...each(BEHIND_RELAY, { forming: 0, supply: 3 }) });
+      .frame(4_000_000, { ...CAR_STOPS, ...each(BEHIND_RELAY, { forming: 0, supply: 3, neutralHeld: 0, nIsl: 2.63 }) });
 
   it('judges an ordered stop with PV on; a stop by itself is not the controller’s', () => {
     expect(verdictOf(stops('controller')).outcome).toMatchObject({ is: 'fail', worst: { value: -10, found: 5000 } });
-    expect(verdictOf(stops('equipment')).armed).toBe(0);
+    // Armed by the relay alone, which the controller had opened over a quiet PV and an idle vehicle.
+    expect(verdictOf(stops('equipment'))).toMatchObject({ armed: 2, outcome: { is: 'pass' } });
   });
 
   it('judges a neutral former that is opened in an island', () => {

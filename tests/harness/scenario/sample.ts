@@ -1,5 +1,6 @@
 import type { ScenarioTables } from '../../../harness/scenario/reader/read-scenario.ts';
-import type { DoesSpec, KindSpec, ParamSpec, ParamUnit } from '../../../sim/site-description.ts';
+import type { DoesSpec, KindSpec, ParamSpec, ParamUnit, SiteDescription } from '../../../sim/site-description.ts';
+import { type Channel, POLE, SUPPLY } from '../../../sim/telemetry.ts';
 
 /** A small table of equipment, a site and a scenario that are sound: each test breaks them in one place. */
 
@@ -154,11 +155,28 @@ expect:
     - { at the end: { channel: panel.supply, is: '=', value: utility } }
 `;
 
+/** Channels that a made-up site might have: nobody can build it. */
+function channelsOf({ buses, pieces }: SiteDescription): readonly Channel[] {
+  const bus = (id: string): Channel[] => [
+    { name: `${id}.u2`, unit: 'V' },
+    { name: `${id}.u12`, unit: 'V' },
+    { name: `${id}.supply`, unit: 'state', states: SUPPLY },
+  ];
+  const piece = (id: string): Channel[] => [
+    { name: `${id}.L1`, unit: 'state', states: POLE },
+    { name: `${id}.p`, unit: 'W' },
+    { name: `${id}.energises`, unit: 'bit' },
+  ];
+  const gateway: Channel = { name: 'gateway.relayCoil', unit: 'bit' };
+  return [...buses.flatMap(({ id }) => bus(id)), ...pieces.flatMap(({ id }) => piece(id)), gateway];
+}
+
 export const tables = (site: string | Uint8Array = SITE): ScenarioTables => ({
   kinds: KINDS,
   settings: SETTINGS,
   gateway: GATEWAY_KIND,
   rules: RULES,
+  channelsOf,
   loadSite: () => site,
 });
 

@@ -1,4 +1,5 @@
 import { pv } from '../../../sim/equipment/pv.ts';
+import { PV_MODES } from '../../../sim/equipment/pv-chart.ts';
 import type { PhasorDevice, PhasorNet } from '../../../sim/network/device.ts';
 import { NOMINAL_rad_per_s } from '../../../sim/network/frame.ts';
 import type { Pole, Wiring } from '../../../sim/network/wiring.ts';
@@ -30,6 +31,7 @@ export const NO_TRIPS: Bag = { ov1: 99, ov2: 99, uv1: 1e-6, uv2: 1e-6, of1: 999,
 export class IslandRig {
   readonly rig: Rig;
   readonly count: number;
+  #utility: ReturnType<typeof stiffSource> | undefined;
   #poles: Pole[] = [];
   #openedAt_us = 0;
 
@@ -58,6 +60,14 @@ export class IslandRig {
 
   close(): void {
     this.#set('closed');
+  }
+
+  /** The utility's voltage, pu, and frequency, Hz, from now on. */
+  supply(volts_pu: number, f_Hz = 60): void {
+    this.rig.change(() => {
+      this.#utility!.volts_V = 240 * volts_pu;
+      this.#utility!.lead!()!.frame.setFrequency((NOMINAL_rad_per_s * f_Hz) / 60, this.rig.kernel.now_us);
+    });
   }
 
   /** Frequency of the house, Hz. */
@@ -93,15 +103,9 @@ export class IslandRig {
     const house = wiring.bus('house');
     wiring.addNeutral(street.N, house.N, 0.01, 0);
     this.#poles = (['L1', 'L2'] as const).map((leg) => wiring.addPole('main', leg, street, house, 'closed'));
-    const utility = stiffSource({
-      bus: street.index,
-      a: street.L1,
-      b: street.L2,
-      volts_V: 240,
-      r_ohm: 1e-4,
-      x_ohm: 1e-4,
-    });
-    return [utility, rlc(house.index, house.L1, house.L2, load)];
+    const { index, L1, L2 } = street;
+    this.#utility = stiffSource({ bus: index, a: L1, b: L2, volts_V: 240, r_ohm: 1e-4, x_ohm: 1e-4 });
+    return [this.#utility, rlc(house.index, house.L1, house.L2, load)];
   }
 }
 
@@ -112,3 +116,19 @@ function rlc(bus: number, a: number, b: number, load: IslandLoad): PhasorDevice 
   const ratio = (load.f0_Hz ?? 60) / 60;
   return { bus, stamp: (net: PhasorNet) => net.shunt(a, b, g_S, (qf * g_S) / ratio, qf * g_S * ratio) };
 }
+
+/** One second and one millisecond, µs. */
+export const S = 1_000_000;
+export const MS = 1000;
+
+/** Units without a method on a stiff utility: the current stands in phase and the power is that of the array. */
+export function onGrid(params: Bag = {}, start: Bag = {}, units = 1): IslandRig {
+  const each = { detection: 'none', ...params };
+  return new IslandRig({ units: Array.from({ length: units }, () => each), load: { power_W: 3000, qf: 0.1 }, start });
+}
+
+export const modeOfUnit = (made: IslandRig, id = 'pv1'): string => PV_MODES[made.rig.value(`${id}.mode`)]!;
+
+/** What a unit did, in order. */
+export const didOf = (made: IslandRig, id = 'pv1'): string[] =>
+  made.rig.happenings.filter(({ piece }) => piece === id).map((one) => one.did);

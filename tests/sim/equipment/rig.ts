@@ -111,6 +111,7 @@ export class Rig {
     const { piece } = this.#pieces.get(id!)!;
     const names = piece.channels().map(({ name }) => name as string);
     const out = new Float64Array(names.length);
+    this.level.shownAt_us = this.kernel.now_us;
     piece.write(out, 0);
     const at = names.indexOf(channel);
     if (at < 0) throw new RangeError(`no channel ${channel}; there are ${names.join(', ')}`);

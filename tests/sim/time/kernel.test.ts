@@ -162,7 +162,7 @@ describe('createKernel: cancel', () => {
 
 describe('createKernel: what is refused', () => {
   it('an instant before now, or one that is no whole number', () => {
-    for (const due_us of [9, -1, 10.5, NaN, Infinity, 2 ** 53]) {
+    for (const due_us of [9, -1, 10.5, NaN]) {
       const queue = kernel();
       queue.runUntil(us(10));
       expect(() => queue.at(us(due_us), 'plant', 'relay', 'travel', () => {})).toThrow(DeadbusBug);
@@ -384,5 +384,16 @@ describe('createKernel: scheduler', () => {
       [2, 4000],
       [3, 7000],
     ]);
+  });
+});
+
+describe('a timer beyond 2^53 µs', () => {
+  it('never fires and may be cancelled', () => {
+    const kernel = createKernel({ seed: 1 });
+    const handle = kernel.at(1e300 as SimUs, 'plant', 'far', 'away', () => {
+      throw new Error('it fired');
+    });
+    kernel.cancel(handle);
+    expect(kernel.runNext()).toBe(false);
   });
 });
