@@ -35,6 +35,11 @@ export function atLeast(found: number, least: number, scale: number): number {
   return clamp((found - least) / scale);
 }
 
+/** The whole margin of a measurement against an upper limit that is its own scale. */
+export function upperMargin(at_us: number, found: number, most: number, unit: Unit, about: string): Margin {
+  return { value: atMost(found, most, most), at_us, found, limit: most, scale: most, unit, about };
+}
+
 /** What one rule has found in one run: counts, the worst margin, what could not be told, what was still owed. */
 export class Book {
   readonly #groups: (readonly Finding[])[] = [];

@@ -1,7 +1,7 @@
 import type { Origin } from '../../sim/telemetry.ts';
 import { LEG_V, LINE_V } from '../../sim/units.ts';
 import { type LimitKey, limit } from '../limits/index.ts';
-import { atLeast, atMost, type Book, type Finding, HALF_CYCLE_US, timeFinding, yesOrNo } from './book.ts';
+import { atLeast, type Book, type Finding, HALF_CYCLE_US, timeFinding, upperMargin, yesOrNo } from './book.ts';
 import { isOn } from './channels.ts';
 import { type Evidence, EvidenceWatch } from './evidence.ts';
 import type { SourceFacts } from './facts.ts';
@@ -134,15 +134,7 @@ class DeadBusForm implements Judge {
     const sides = [-HALF_CYCLE_US, HALF_CYCLE_US].map((wider_us) => this.#peak.before(at_us, wider_us) <= most);
     const doubtful = sides.some((isDead) => isDead !== found <= most);
     const about = `largest voltage on the bus of ${this.#source.id} in the 100 ms before it forms, pu`;
-    const margin = {
-      value: atMost(found, most, most),
-      at_us,
-      found,
-      limit: most,
-      scale: most,
-      unit: '1' as const,
-      about,
-    };
+    const margin = upperMargin(at_us, found, most, '1', about);
     const edges_us = [at_us - toUs(limit('own.dead-bus').values.time_s), at_us];
     return {
       margin,

@@ -3,11 +3,11 @@ import { LEG_V, LINE_V } from '../../sim/units.ts';
 import { limit } from '../limits/index.ts';
 import {
   atLeast,
-  atMost,
   type Book,
   type Finding,
   HALF_CYCLE_US,
   timeFinding,
+  upperMargin,
   WAVE_CROSSING_US,
   yesOrNo,
 } from './book.ts';
@@ -138,15 +138,7 @@ export class FormingBackfeed {
     const key = hidden ? 'own.hidden-weld' : 'own.backfeed-voltage';
     const most = limit(key).values.level_pu;
     const about = `voltage that ${this.#source.id} puts on the dead service, one-cycle rms, pu`;
-    const margin = {
-      value: atMost(found, most, most),
-      at_us,
-      found,
-      limit: most,
-      scale: most,
-      unit: '1' as const,
-      about,
-    };
+    const margin = upperMargin(at_us, found, most, '1', about);
     return { margin, limit: key, against };
   }
 

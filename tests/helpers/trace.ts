@@ -14,8 +14,9 @@ export function traceOf(scenario: Scenario): Trace {
   const frames: { readonly at_us: number; readonly values: Float64Array }[] = [];
   play(scenario, {
     telemetry: (telemetry) => {
-      if (telemetry.kind === 'head') telemetry.channels.forEach(({ name }, i) => names.set(name, i));
-      else if (telemetry.kind === 'frame') frames.push({ at_us: telemetry.at_us, values: telemetry.values.slice() });
+      if (telemetry.kind === 'head') {
+        for (const [i, { name }] of telemetry.channels.entries()) names.set(name, i);
+      } else if (telemetry.kind === 'frame') frames.push({ at_us: telemetry.at_us, values: telemetry.values.slice() });
     },
   });
   const index = (channel: string): number => {
