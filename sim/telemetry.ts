@@ -50,12 +50,16 @@ export interface HappeningRecord {
 export type Telemetry =
   /** First. Index in `channels` = index in `values` and `changed`. */
   | { readonly kind: 'head'; readonly channels: readonly Channel[] }
-  /** `values` is reused by the sender: copy to keep. `changed` lists indices whose value differs from the frame before. */
+  /**
+   * `values` is reused by the sender: copy to keep. `changed` lists indices whose value differs from the frame before;
+   * `before` is that frame, where the sender still has it, and just as much its own.
+   */
   | {
       readonly kind: 'frame';
       readonly at_us: SimUs;
       readonly values: Float64Array;
       readonly changed: readonly number[];
+      readonly before?: Float64Array;
     }
   | HappeningRecord
   | {

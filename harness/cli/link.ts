@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { config } from 'rxjs';
 import { KINDS } from '../../sim/equipment/catalogue.ts';
 import { createReferenceController } from '../../sim/gateway/reference-controller.ts';
@@ -40,7 +41,7 @@ export const runner: Runner = {
   async runScenario(scenario, options) {
     const untaken: unknown[] = [];
     config.onUnhandledError = (cause) => void untaken.push(cause);
-    const result = runScenario(scenario, options);
+    const result = runScenario(scenario, { ...options, sha256: () => createHash('sha256') });
     // An error in a rule goes to nobody, and rxjs tells of it in a timer: it must be heard before there is a verdict.
     await new Promise((later) => setTimeout(later, 1));
     if (untaken.length > 0) throw untaken[0];

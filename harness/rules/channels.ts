@@ -3,15 +3,19 @@ import type { Channel } from '../../sim/telemetry.ts';
 
 /** Where each channel stands in a frame, looked up once at the head. A name that is not there is a defect of ours. */
 export class Channels {
-  readonly #index = new Map<string, number>();
+  readonly #index: ReadonlyMap<string, number>;
+  /** 1 for each channel that was asked for: no other can make a difference to whoever asked. */
+  readonly asked: Uint8Array;
 
   constructor(channels: readonly Channel[]) {
-    for (const [index, channel] of channels.entries()) this.#index.set(channel.name, index);
+    this.#index = indexOf(channels);
+    this.asked = new Uint8Array(channels.length);
   }
 
   index(name: string): number {
     const index = this.#index.get(name);
     assert(index !== undefined, `telemetry has no channel ${name}`);
+    this.asked[index] = 1;
     return index;
   }
 
@@ -21,6 +25,18 @@ export class Channels {
     for (const name of names) found[name] = this.index(`${owner}.${name}`);
     return found as Record<N, number>;
   }
+}
+
+const known = new WeakMap<readonly Channel[], ReadonlyMap<string, number>>();
+
+/** The same head goes to every rule: its names are looked through once. */
+function indexOf(channels: readonly Channel[]): ReadonlyMap<string, number> {
+  let index = known.get(channels);
+  if (index === undefined) {
+    index = new Map(channels.map(({ name }, i) => [name, i]));
+    known.set(channels, index);
+  }
+  return index;
 }
 
 export const isOn = (values: Float64Array, index: number): boolean => values[index]! !== 0;

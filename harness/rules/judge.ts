@@ -69,8 +69,8 @@ class Session {
   readonly #facts: SiteFacts;
   readonly #preside: (desk: Desk) => Judge;
   #judge: Judge | undefined;
+  #asked: Uint8Array = new Uint8Array(0);
   #now: Float64Array | undefined;
-  #before: Float64Array | undefined;
 
   constructor(facts: SiteFacts, preside: (desk: Desk) => Judge) {
     this.#facts = facts;
@@ -82,8 +82,9 @@ class Session {
     if (this.ended) return false;
     if (record.kind === 'head') {
       const channels = new Channels(record.channels);
+      this.#asked = channels.asked;
       this.#judge = this.#preside({ facts: this.#facts, channels, book: this.#book, happenings: this.#happenings });
-    } else if (record.kind === 'frame') this.#frame(record.at_us, record.values);
+    } else if (record.kind === 'frame') this.#frame(record);
     else if (record.kind === 'happening') this.#happenings.add(record);
     else if (record.kind === 'wave') {
       const steps = record.samples.length / Math.max(1, record.channels.length);
@@ -99,12 +100,26 @@ class Session {
     return this.#book.verdict(id, limit(key).grade, complete);
   }
 
-  /** The sender reuses its buffer, so two of ours take turns. */
-  #frame(at_us: number, values: Float64Array): void {
-    const spare = this.#before ?? new Float64Array(values.length);
-    this.#before = this.#now;
-    spare.set(values);
-    this.#now = spare;
-    this.#judge?.frame({ at_us, now: spare, before: this.#before });
+  /**
+   * A frame in which nothing has changed that this rule asks for is no other than a repeated one, which makes no
+   * difference: the rule is spared it. The sender reuses its buffers; where it does not show the frame before, two of ours
+   * take turns.
+   */
+  #frame({ at_us, values, changed, before }: Frame): void {
+    if (this.#now === undefined) {
+      this.#now = values.slice();
+      this.#judge?.frame({ at_us, now: values, before: undefined });
+      return;
+    }
+    let matters = false;
+    for (let i = 0; i < changed.length && !matters; i += 1) matters = this.#asked[changed[i]!] === 1;
+    if (before !== undefined) {
+      if (matters) this.#judge?.frame({ at_us, now: values, before });
+      return;
+    }
+    if (matters) this.#judge?.frame({ at_us, now: values, before: this.#now });
+    this.#now.set(values);
   }
 }
+
+type Frame = Extract<Telemetry, { kind: 'frame' }>;

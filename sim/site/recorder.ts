@@ -60,8 +60,13 @@ export class Recorder {
       this.#compare(start, this.#starts[w + 1] ?? values.length, changed);
     }
     if (changed.length === 0) return;
+    const before = this.#before;
+    const at_us = this.#kernel.now_us;
+    this.telemetry$.next(
+      this.frames === 0 ? { kind: 'frame', at_us, values, changed } : { kind: 'frame', at_us, values, changed, before },
+    );
     this.frames += 1;
-    this.telemetry$.next({ kind: 'frame', at_us: this.#kernel.now_us, values, changed });
+    for (let i = 0; i < changed.length; i += 1) before[changed[i]!] = values[changed[i]!]!;
   }
 
   #compare(start: number, end: number, changed: number[]): void {
@@ -75,7 +80,6 @@ export class Recorder {
         `channel ${this.#channels[i]?.name ?? '?'} is not a number at ${this.#kernel.now_us} µs`,
       );
       changed.push(i);
-      this.#before[i] = value;
     }
   }
 

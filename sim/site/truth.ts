@@ -29,6 +29,8 @@ export class Truth {
   reached1: Uint8Array;
   reached2: Uint8Array;
   readonly #bonds: Int32Array;
+  /** Who belongs to which part, by the last cut. */
+  readonly #sums = new Map<unknown, PartSum>();
 
   constructor(
     wiring: Wiring,
@@ -51,9 +53,9 @@ export class Truth {
   /** After the first solution: the past is as the present. `memory_us` is how far behind a sensor may look. */
   begin(memory_us: number): void {
     for (const bus of this.#shown) {
-      const [v1, v2, v12] = this.#magnitudes(bus);
-      const make = (value: number): History => new History(value, memory_us);
-      this.#states.push({ bus, legs: [make(v1), make(v2), make(v12)], legAngle_deg: 0, f_Hz: 0 });
+      const make = (a: number, b: number): History => new History(this.#between(a, b), memory_us);
+      const legs: BusState['legs'] = [make(bus.L1, bus.N), make(bus.N, bus.L2), make(bus.L1, bus.L2)];
+      this.#states.push({ bus, legs, legAngle_deg: 0, f_Hz: 0 });
     }
     this.solved(0);
   }
@@ -63,6 +65,11 @@ export class Truth {
     this.reached1 = reachedOnLeg(this.#wiring, this.#serviceBus, 'L1');
     this.reached2 = reachedOnLeg(this.#wiring, this.#serviceBus, 'L2');
     this.#countBonds();
+    this.#sums.clear();
+    for (const part of this.#level.parts) {
+      const members = new Set(part.buses.map((bus) => bus.index));
+      this.#sums.set(part, new PartSum(this.#pieces, members));
+    }
   }
 
   /** Takes the new solution in; true while a one-cycle value still moves. */
@@ -70,11 +77,11 @@ export class Truth {
     this.#now_us = now_us;
     let moving = false;
     for (const state of this.#states) {
-      const values = this.#magnitudes(state.bus);
-      state.legs.forEach((history, i) => {
-        history.set(now_us, values[i]!);
-        if (history.settledFrom_us > now_us) moving = true;
-      });
+      const { bus, legs } = state;
+      legs[0].set(now_us, this.#between(bus.L1, bus.N));
+      legs[1].set(now_us, this.#between(bus.N, bus.L2));
+      legs[2].set(now_us, this.#between(bus.L1, bus.L2));
+      for (let i = 0; i < 3; i += 1) if (legs[i]!.settledFrom_us > now_us) moving = true;
       this.#angles(state);
     }
     return moving;
@@ -122,12 +129,12 @@ export class Truth {
 
   write(out: Float64Array, at: number): void {
     const present = this.#present();
-    const byPart = this.#partSums();
+    for (const sum of this.#sums.values()) sum.take();
     let next = at;
     for (const state of this.#states) {
       const { bus, legs } = state;
       const part = this.#level.partAt(bus.index);
-      const sums = byPart.get(part)!;
+      const sums = this.#sums.get(part)!;
       for (const history of legs) out[next++] = history.valueAt(this.#now_us);
       for (const history of legs) out[next++] = history.rmsAt(this.#now_us);
       out[next++] = state.legAngle_deg;
@@ -144,14 +151,11 @@ export class Truth {
     }
   }
 
-  #magnitudes(bus: WiredBus): [number, number, number] {
+  #between(a: number, b: number): number {
     const { vRe, vIm } = this.#level;
-    const size = (a: number, b: number): number => {
-      const re = vRe[a]! - vRe[b]!;
-      const im = vIm[a]! - vIm[b]!;
-      return Math.sqrt(re * re + im * im);
-    };
-    return [size(bus.L1, bus.N), size(bus.N, bus.L2), size(bus.L1, bus.L2)];
+    const re = vRe[a]! - vRe[b]!;
+    const im = vIm[a]! - vIm[b]!;
+    return Math.sqrt(re * re + im * im);
   }
 
   #angles(state: BusState): void {
@@ -167,42 +171,6 @@ export class Truth {
     const speaks = aRe * aRe + aIm * aIm >= floor && bRe * bRe + bIm * bIm >= floor;
     state.legAngle_deg = turning && speaks ? Math.abs(degrees(wrapAngle(atan2(aIm, aRe) - atan2(bIm, bRe)))) : 0;
     state.f_Hz = turning ? part.w / TWO_PI : 0;
-  }
-
-  #partSums(): Map<unknown, { following: number; forming: number; nIsl: number; held: boolean }> {
-    const sums = new Map<unknown, { following: number; forming: number; nIsl: number; held: boolean }>();
-    for (const part of this.#level.parts) {
-      const members = new Set(part.buses.map((bus) => bus.index));
-      let following = 0;
-      let forming = 0;
-      let power_W = 0;
-      let held = false;
-      let g1_S = 0;
-      let g2_S = 0;
-      let g12_S = 0;
-      for (const piece of this.#pieces) {
-        if (piece.source !== undefined && members.has(piece.source.bus)) {
-          const follows = piece.source.following();
-          if (follows.energises) following += 1;
-          if (follows.energises && follows.power_W > 0) power_W += follows.power_W;
-          if (piece.source.forms()) forming += 1;
-        }
-        if (piece.load !== undefined && members.has(piece.load.bus)) {
-          const nominal = piece.load.nominal();
-          g1_S += nominal.g1_S;
-          g2_S += nominal.g2_S;
-          g12_S += nominal.g12_S;
-        }
-        if (piece.neutral !== undefined && members.has(piece.neutral.bus) && piece.neutral.holds()) held = true;
-      }
-      const between = g1_S + g2_S > 0 ? (g1_S * g2_S) / (g1_S + g2_S) : 0;
-      const takes_W = held
-        ? LINE_V * LINE_V * g12_S + LEG_V * LEG_V * (g1_S + g2_S)
-        : LINE_V * LINE_V * (g12_S + between);
-      const nIsl = power_W <= 0 ? 0 : takes_W > 0 ? Math.min(1000, power_W / takes_W) : 1000;
-      sums.set(part, { following, forming, nIsl, held });
-    }
-    return sums;
   }
 
   /** Bonds of the premises, counted over the neutrals that hang together, ground of the utility's transformer left out. */
@@ -227,6 +195,57 @@ export class Truth {
       const at = group[wiring.buses[piece.bond.bus]!.N]!;
       for (const bus of wiring.buses) if (group[bus.N] === at) this.#bonds[bus.index]! += 1;
     }
+  }
+}
+
+/** What the pieces of one part come to together: sources that run, and how their power compares with what the part would take. */
+class PartSum {
+  following = 0;
+  forming = 0;
+  nIsl = 0;
+  held = false;
+  readonly #sources: readonly NonNullable<EquipmentPiece['source']>[];
+  readonly #loads: readonly NonNullable<EquipmentPiece['load']>[];
+  readonly #neutrals: readonly NonNullable<EquipmentPiece['neutral']>[];
+
+  constructor(pieces: readonly EquipmentPiece[], members: ReadonlySet<number>) {
+    const here = <F extends { readonly bus: number }>(facet: F | undefined): readonly F[] =>
+      facet !== undefined && members.has(facet.bus) ? [facet] : [];
+    this.#sources = pieces.flatMap(({ source }) => here(source));
+    this.#loads = pieces.flatMap(({ load }) => here(load));
+    this.#neutrals = pieces.flatMap(({ neutral }) => here(neutral));
+  }
+
+  take(): void {
+    this.following = 0;
+    this.forming = 0;
+    let power_W = 0;
+    for (const source of this.#sources) {
+      const follows = source.following();
+      if (follows.energises) this.following += 1;
+      if (follows.energises && follows.power_W > 0) power_W += follows.power_W;
+      if (source.forms()) this.forming += 1;
+    }
+    this.held = this.#neutrals.some((neutral) => neutral.holds());
+    this.nIsl = power_W <= 0 ? 0 : this.#over(power_W);
+  }
+
+  /** n_isl: power over what the part would take at 240 V, leg loads in series where nobody holds the neutral. */
+  #over(power_W: number): number {
+    let g1_S = 0;
+    let g2_S = 0;
+    let g12_S = 0;
+    for (const load of this.#loads) {
+      const nominal = load.nominal();
+      g1_S += nominal.g1_S;
+      g2_S += nominal.g2_S;
+      g12_S += nominal.g12_S;
+    }
+    const between = g1_S + g2_S > 0 ? (g1_S * g2_S) / (g1_S + g2_S) : 0;
+    const takes_W = this.held
+      ? LINE_V * LINE_V * g12_S + LEG_V * LEG_V * (g1_S + g2_S)
+      : LINE_V * LINE_V * (g12_S + between);
+    return takes_W > 0 ? Math.min(1000, power_W / takes_W) : 1000;
   }
 }
 

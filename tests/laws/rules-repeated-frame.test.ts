@@ -20,7 +20,11 @@ function holdsUntil(records: readonly Telemetry[], index: number): number {
   return holdsUntil(records, index + 1);
 }
 
-/** Repeats the frame that holds, before record `place`, `share` of the way to what comes next. `changed` may name what has not changed. */
+/**
+ * Repeats the frame that holds, before record `place`, `share` of the way to what comes next.
+ *
+ * A loud one says that every channel has changed, so that no rule is spared it.
+ */
 function repeat(records: readonly Telemetry[], place: number, share: number, loud: boolean): Telemetry[] {
   const index = 2 + (place % (records.length - 2));
   const before = records.slice(0, index);
@@ -29,7 +33,12 @@ function repeat(records: readonly Telemetry[], place: number, share: number, lou
   const from_us = Math.max(...before.map((record) => ('at_us' in record ? record.at_us : 0)));
   const until_us = holdsUntil(records, index);
   const at_us = Math.floor(from_us + share * (until_us - from_us)) as SimUs;
-  const copy: Frame = { kind: 'frame', at_us, values: last.values.slice(), changed: loud ? [0, 1] : [] };
+  const copy: Frame = {
+    kind: 'frame',
+    at_us,
+    values: last.values.slice(),
+    changed: loud ? [...last.values.keys()] : [],
+  };
   return [...before, copy, ...records.slice(index)];
 }
 
