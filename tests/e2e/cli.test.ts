@@ -38,7 +38,7 @@ function bomb(): string {
   return levels.join('');
 }
 
-describe('deadbus run, by exit code (its own fault, 3, cannot be brought about from outside)', () => {
+describe('deadbus run, by exit code (its own fault, 3, is in own-fault.test.ts)', () => {
   it('ends with 0 where every verdict is as its file expects: the built-in suite', () => {
     const { code, out } = deadbus(['run', '--out', join(folder.path, 'builtin')]);
     expect(code).toBe(0);
