@@ -5,12 +5,13 @@ import { renderConsole } from '../report/console.ts';
 import { renderJson } from '../report/json.ts';
 import { renderJunit } from '../report/junit.ts';
 import { type Entry, EXIT, type ExitCode, exitOf, type Report, type RuleBook } from '../report/report.ts';
-import { makeFolder, writeFileWhole } from '../report/write-file.ts';
+import { makeFolder, removeUnfinished, writeFileWhole } from '../report/write-file.ts';
 import type { Scenario } from '../scenario/model.ts';
 import { type ControllerSpec, controllerSpec } from './controller-spec.ts';
 import type { Io } from './io.ts';
 import type { Answer, Job } from './job.ts';
 import { neverCameBack } from './lost.ts';
+import { askForReport } from './own-fault.ts';
 import { PATIENCE, type PoolOptions, runPool } from './pool.ts';
 import { noProgress, showProgress } from './progress.ts';
 import { type Selected, selectFiles } from './select-files.ts';
@@ -56,6 +57,8 @@ export async function run(args: readonly string[], options: RunArguments, io: Io
     io.err(`nothing selected: no *.yaml in ${args.length === 0 ? 'the built-in suite' : args.join(', ')}\n`);
     return EXIT.nothingSelected;
   }
+  removeUnfinished(out, [RESULTS, JUNIT]);
+  removeUnfinished(join(out, TRACES), ['.csv'], 'and in all folders below');
   if (!options.quiet)
     io.err(
       `deadbus ${parts.version}: ${files.length} selected, controller ${spec.name}, seed ${options.seed ?? 'of each file'}\n`,
@@ -127,6 +130,7 @@ async function allEntries(
     if (answer?.kind === 'crashed') io.err(`our own fault in ${job.file}:\n${answer.stack || answer.message}\n`);
     if (answer !== undefined) entryOf.set(job.file, toEntry(job, answer, spec, parts.book));
   }
+  if (answers.some((answer) => answer?.kind === 'crashed')) io.err(askForReport(parts.version));
   const entries = files.flatMap(({ label }) => entryOf.get(label) ?? []);
   return { entries, interrupted };
 }

@@ -70,7 +70,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     20 * MS,
     10 * S,
     'Below 0.50 pu for this long counts as an outage.',
-    'assumed; the OV2 and UV2 clearing time of IEEE 1547-2018',
+    'assumed: the OV2 and UV2 clearing time of ieee-1547-2018, Tables 11 and 12',
   ),
   time('outageShallow', 2 * S, 20 * MS, 30 * S, 'Below 0.88 pu for this long counts as an outage.', 'assumed'),
   time(
@@ -79,7 +79,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     0,
     30 * S,
     'The same while the house exports: not before the ride-through time of IEEE 1547-2018 table 15.',
-    'ieee1547-2018',
+    'from memory: ieee-1547-2018, 6.4.2, Table 15',
   ),
   time(
     'ceaseWait',
@@ -95,7 +95,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     1 * S,
     3600 * S,
     'How long the utility must have been good before the house returns.',
-    'ieee1547-2018',
+    'ieee-1547-2018, 4.10.3, Table 4',
   ),
   time(
     'separation',
