@@ -82,6 +82,7 @@ export function result(of: Scenario, verdicts: readonly Verdict[], more: Partial
     verdicts,
     statements: [],
     happenings,
+    siteNotes: [],
     simulated_us: 12_500_000,
     complete: true,
     digests: { scenario: 'a'.repeat(64), controller: 'b'.repeat(64), run: `0123456789abcdef${'0'.repeat(48)}` },
