@@ -76,7 +76,7 @@ function runCase(judged: Judged): Element {
       : cut !== undefined
         ? [element('skipped', { message: `cut short: ${cut.text}` })]
         : [];
-  const notes = result.siteNotes.map((note) => property('site note', noteText(note)));
+  const notes = result.siteNotes.map((note, i) => property(`site note ${i + 1}`, noteText(note)));
   return testcase(judged, 'run', result.simulated_us, notes, outcome);
 }
 

@@ -91,6 +91,13 @@ export function result(of: Scenario, verdicts: readonly Verdict[], more: Partial
   };
 }
 
+export const interlockNote = {
+  code: 'NOTE-INTERLOCK',
+  pieces: ['vehicle'],
+  text: 'interlock: none; only the gateway keeps it from forming on a closed relay',
+} as const;
+export const siteNote = { code: 'NOTE-UNSAID', pieces: [], text: 'busbar not said, and not judged' } as const;
+
 export const book: RuleBook = {
   rules: [
     {

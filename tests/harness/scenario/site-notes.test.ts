@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { problemReport } from '../../../harness/scenario/reader/problem.ts';
+import { CODES, problemReport } from '../../../harness/scenario/reader/problem.ts';
 import { readSiteText } from '../../../harness/scenario/reader/read-site.ts';
 import { NOTES, notesOfSite } from '../../../harness/scenario/site-notes.ts';
 import { play, scenarioText, TABLES } from '../../helpers/sites.ts';
@@ -115,6 +115,15 @@ describe('notesOfSite', () => {
   it('has a sentence for each code, and tells nothing of a site without a utility', () => {
     for (const about of Object.values(NOTES)) expect(about).toMatch(/\.$/);
     expect(notesOfSite({ schema: 1, id: 'bare', buses: [], pieces: [], settings: {} }, TABLES.kinds)).toEqual([]);
+  });
+});
+
+describe('docs/sites.md', () => {
+  it('names each code of a refused site and of a note, and none that is not there', () => {
+    const page = readFileSync('docs/sites.md', 'utf8');
+    const named = new Set([...page.matchAll(/`((?:SITE|NOTE)-[A-Z]+)`/g)].map(([, code]) => code));
+    const codes = [...Object.keys(CODES).filter((code) => code.startsWith('SITE-')), ...Object.keys(NOTES)];
+    expect([...named].sort()).toEqual(codes.sort());
   });
 });
 
