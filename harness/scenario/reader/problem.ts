@@ -14,6 +14,7 @@ export const CODES = {
   'SCN-TIME': 'A time lies before the start or after the end, or is no whole number of microseconds.',
   'SCN-REF': 'A name refers to nothing in this scenario or its site.',
   'SCN-CYCLE': 'Happenings wait for each other in a circle.',
+  'SCN-KIND': 'A site stands where a scenario is expected, or the other way round.',
   'SCN-SITE': 'The site file cannot be read.',
   'SITE-UTILITY': 'A site has exactly one utility.',
   'SITE-BUS': 'A piece of equipment must be attached to buses of the site.',
