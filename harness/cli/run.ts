@@ -14,6 +14,7 @@ import { neverCameBack } from './lost.ts';
 import { askForReport } from './own-fault.ts';
 import { PATIENCE, type PoolOptions, runPool } from './pool.ts';
 import { noProgress, showProgress } from './progress.ts';
+import { SaidOnce } from './said-once.ts';
 import { type Selected, selectFiles } from './select-files.ts';
 
 // What is written into the folder of the reports.
@@ -113,11 +114,12 @@ async function allEntries(
 ): Promise<Entries> {
   const entryOf = new Map<string, Entry>();
   const jobs: Job[] = [];
+  const said = new SaidOnce();
   for (const { label, path } of files) {
     const read = parts.readScenarioFile(path, label);
     if ('problems' in read) {
       entryOf.set(label, { kind: 'refused', file: label, problems: read.problems });
-      io.err(`${read.problems.join('\n').trimEnd()}\n`);
+      io.err(said.of(label, read.problems));
     } else {
       const scenario = options.seed === undefined ? read.scenario : { ...read.scenario, seed: options.seed };
       jobs.push({ file: label, scenario, tracePath: join(out, traceName(label)) });

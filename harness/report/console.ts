@@ -10,6 +10,7 @@ import {
   exitOf,
   type Judged,
   judgedOf,
+  notesBySite,
   type Report,
   type RuleBook,
   replayCommand,
@@ -46,6 +47,8 @@ export function renderConsole(report: Report, book: RuleBook, view: View): strin
   if (view.quiet)
     for (const entry of report.entries)
       if (entry.kind !== 'judged') lines.push(view.paint('red', `${badge(entry.kind)}  ${printable(entry.file)}`));
+  const notes = siteNotes(judged, view);
+  if (notes.length > 0) lines.push(...notes, '');
   if (!view.quiet && judged.length > 0) lines.push(...grounds(judged, view), '');
   lines.push(...wrap(sums(report), view.columns));
   return `${lines.join('\n')}\n`;
@@ -89,6 +92,15 @@ function failure({ result, judgement, trace }: Judged, book: RuleBook, { columns
   // One line, however wide: it is there to be copied.
   lines.push(`  replay    ${paint('bold', replayCommand(result))}`);
   return lines;
+}
+
+/** What is allowed at a site and must be said all the same: in a quiet report as well. */
+function siteNotes(judged: readonly Judged[], { columns }: View): string[] {
+  const bySite = [...notesBySite(judged.map(({ result }) => result))];
+  return bySite.flatMap(([site, notes]) => [
+    ...wrap(`allowed at site ${site}, and not to be forgotten:`, columns),
+    ...notes.flatMap((note) => hang(1, '', 0, note, columns)),
+  ]);
 }
 
 const gradeHeads: readonly (readonly [Grade, string])[] = [

@@ -71,6 +71,7 @@ function scenarioOf({ result, judgement, trace }: Judged, book: RuleBook): unkno
     findings: judgement.findings.map(({ kind, rule, text }) => ({ kind, rule, text, before: beforeOf(result, rule) })),
     verdicts: result.verdicts.map((verdict) => verdictJson(verdict, result, book)),
     statements: result.statements.map(({ text, holds, at_us, detail }) => ({ text, holds, at_us, detail })),
+    siteNotes: result.siteNotes.map(({ code, pieces, text }) => ({ code, pieces, text })),
     happenings: result.happenings.length,
     trace,
     replay: replayCommand(result),

@@ -4,7 +4,16 @@ import type { Verdict } from '../rules/rule.ts';
 import type { Finding } from '../run/expectation.ts';
 import type { StatementResult } from '../run/result.ts';
 import { explainVerdict, marginText } from './explain.ts';
-import { againstOf, type Entry, type Judged, judgedOf, type Report, type RuleBook, replayCommand } from './report.ts';
+import {
+  againstOf,
+  type Entry,
+  type Judged,
+  judgedOf,
+  noteText,
+  type Report,
+  type RuleBook,
+  replayCommand,
+} from './report.ts';
 import { document, type Element, element } from './xml.ts';
 
 /**
@@ -67,7 +76,8 @@ function runCase(judged: Judged): Element {
       : cut !== undefined
         ? [element('skipped', { message: `cut short: ${cut.text}` })]
         : [];
-  return testcase(judged, 'run', result.simulated_us, [], outcome);
+  const notes = result.siteNotes.map((note, i) => property(`site note ${i + 1}`, noteText(note)));
+  return testcase(judged, 'run', result.simulated_us, notes, outcome);
 }
 
 function ruleCase(verdict: Verdict, judged: Judged, book: RuleBook): Element {

@@ -3,6 +3,7 @@ import { ORIGINS, type Origin } from '../../sim/telemetry.ts';
 import type { Counts, Grade } from '../rules/rule.ts';
 import { type Judgement, judgeExpectations } from '../run/expectation.ts';
 import type { RunResult } from '../run/result.ts';
+import type { SiteNote } from '../scenario/site-notes.ts';
 
 /** What became of one file. */
 export type Entry =
@@ -120,6 +121,31 @@ export function rulesOfGrade(results: readonly RunResult[], grade: Grade): Id[] 
         .map(({ rule }) => rule),
     ),
   ];
+}
+
+/** A note of a site in one line: what it is about, and what is said of it. */
+export const noteText = ({ pieces, text }: SiteNote): string =>
+  pieces.length === 0 ? text : `${pieces.join(', ')}: ${text}`;
+
+/** Notes of all sites, each told once a site, in the order in which they are met; and of which scenarios, if not of all there. */
+export function notesBySite(results: readonly RunResult[]): ReadonlyMap<Id, readonly string[]> {
+  const ids = [...new Set(results.map(({ scenario }) => scenario.site.id))];
+  const told = ids.map((id): [Id, readonly string[]] => {
+    const here = results.filter(({ scenario }) => scenario.site.id === id);
+    const having = new Map<string, RunResult[]>();
+    for (const result of here) {
+      for (const text of new Set(result.siteNotes.map(noteText)))
+        having.set(text, [...(having.get(text) ?? []), result]);
+    }
+    return [id, [...having].map(([text, some]) => (some.length === here.length ? text : `${text} (${inWhich(some)})`))];
+  });
+  return new Map(told.filter(([, notes]) => notes.length > 0));
+}
+
+/** By an override a note may hold of some scenarios only. */
+function inWhich(results: readonly RunResult[]): string {
+  const [first = '', ...more] = results.map(({ scenario }) => scenario.id);
+  return `in ${first}${more.length === 0 ? '' : ` and ${more.length} more`}`;
 }
 
 /** The one command that runs it again; quoted where a shell would take the name apart. */

@@ -1,6 +1,7 @@
 import type { HappeningRecord } from '../../sim/telemetry.ts';
 import type { Verdict } from '../rules/rule.ts';
 import type { Scenario } from '../scenario/model.ts';
+import type { SiteNote } from '../scenario/site-notes.ts';
 
 /** What one statement of a scenario came to. */
 export interface StatementResult {
@@ -37,6 +38,8 @@ export interface RunResult {
   readonly verdicts: readonly Verdict[];
   readonly statements: readonly StatementResult[];
   readonly happenings: readonly HappeningRecord[];
+  /** What its site may do and every report must say. */
+  readonly siteNotes: readonly SiteNote[];
   readonly simulated_us: number;
   readonly complete: boolean;
   readonly digests: RunDigests;

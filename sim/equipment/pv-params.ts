@@ -176,6 +176,13 @@ const RETURN: readonly ParamSpec[] = [
 ];
 
 const PERMIT: readonly ParamSpec[] = [
+  {
+    name: 'permitWired',
+    unit: 'bool',
+    about: 'The permit of the gateway reaches it; no: it runs as if it always had it.',
+    default: true,
+    source: 'common practice, no source',
+  },
   number(
     'permitDelay',
     'µs',

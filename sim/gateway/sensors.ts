@@ -1,5 +1,5 @@
 import type { SimUs } from '../units.ts';
-import { INPUT_NAMES, type InputName, type Inputs, type Reading, type ReadingState } from './boundary.ts';
+import { INPUT_NAMES, INT32_max, type InputName, type Inputs, type Reading, type ReadingState } from './boundary.ts';
 
 /** Where one input comes from, as the site has it: the true value at an instant not later than now, in the input's unit. */
 export interface Tap {
@@ -8,8 +8,6 @@ export interface Tap {
   readonly latency_us: number;
   readonly fitted: boolean;
 }
-
-const INT32_max = 0x7fff_ffff;
 
 /** int32 of a true value: rounded to the unit, held inside the range, -0 as 0. */
 export function toInt32(value: number): number {

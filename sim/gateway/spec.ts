@@ -53,7 +53,14 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     'isolation',
     'What a hand-opened main means: stay dark until asked, or form as in an outage.',
   ),
-  yes('formWhenHandOpenedUnknown', true, 'Where the main has no auxiliary contact every opening counts as an outage.'),
+  {
+    name: 'busbar',
+    unit: 'A',
+    default: 0,
+    min: 0,
+    about: 'Rating of the busbar that the main feeds; 0: not said, and not judged.',
+    source: 'assumed: not said',
+  },
   time('scanPeriod', 10 * MS, 1 * MS, 100 * MS, 'Grid on which the controller is scanned.', 'assumed'),
   time('scanPhase', 0, 0, 100 * MS, 'Offset of the scan grid.', 'assumed'),
   time(

@@ -201,7 +201,7 @@ export const NOT_ASSUMED: readonly string[] = [
   'sim/gateway/view.ts COMMISSIONED',
   'sim/gateway/spec.ts S',
   'sim/gateway/spec.ts MS',
-  'sim/gateway/sensors.ts INT32_max',
+  'sim/gateway/boundary.ts INT32_max',
   'sim/network/wiring.ts EARTH',
   'sim/network/phasor-level.ts HALF_CYCLE_s',
   'sim/time/chance.ts FOR_STREAM',

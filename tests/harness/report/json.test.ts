@@ -1,6 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import { renderJson } from '../../../harness/report/json.ts';
-import { book, expected, judged, passes, report, result, scenario, threeRuns, violated } from './made.ts';
+import {
+  book,
+  expected,
+  interlockNote,
+  judged,
+  passes,
+  report,
+  result,
+  scenario,
+  siteNote,
+  threeRuns,
+  violated,
+} from './made.ts';
 
 const read = (of: Parameters<typeof renderJson>[0]) => JSON.parse(renderJson(of, book));
 
@@ -40,6 +52,15 @@ describe('renderJson', () => {
       clause: 'ANSI C84.1-2020, table 1, range B',
       violations: { person: 2 },
     });
+  });
+
+  it('carries the notes of the site with code and pieces', () => {
+    const noted = result(scenario('dusk'), [], { siteNotes: [interlockNote, siteNote] });
+    const { scenarios } = read(report([judged(noted), judged(expected)]));
+    expect(scenarios.map(({ siteNotes }: { siteNotes: unknown }) => siteNotes)).toEqual([
+      [interlockNote, siteNote],
+      [],
+    ]);
   });
 
   it('gives the same bytes twice, whatever the order in which the results were put together', () => {

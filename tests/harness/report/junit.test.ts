@@ -3,7 +3,21 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { renderJunit } from '../../../harness/report/junit.ts';
 import { document, element } from '../../../harness/report/xml.ts';
-import { book, expected, fails, idle, judged, passes, report, result, scenario, threeRuns, violated } from './made.ts';
+import {
+  book,
+  expected,
+  fails,
+  idle,
+  interlockNote,
+  judged,
+  passes,
+  report,
+  result,
+  scenario,
+  siteNote,
+  threeRuns,
+  violated,
+} from './made.ts';
 import { type Node, nodesOf, readXml } from './xml-reader.ts';
 
 const cases = (...of: Parameters<typeof result>[]): Node[] =>
@@ -47,6 +61,19 @@ describe('renderJunit', () => {
       digest: expected.digests.run,
       replay: 'npx deadbus run scenarios/hand/outage-neighbours.yaml --seed 1',
     });
+  });
+
+  it('carries the notes of the site as properties of the run', () => {
+    const all = cases([scenario('dusk'), [passes('no-backfeed', 1)], { siteNotes: [interlockNote, siteNote] }]);
+    const notesIn = (name: string) =>
+      nodesOf(named(all, name)!, 'property')
+        .map(({ attributes }) => [attributes['name'], attributes['value']])
+        .filter(([key]) => key!.startsWith('site note'));
+    expect(notesIn('run')).toEqual([
+      ['site note 1', `vehicle: ${interlockNote.text}`],
+      ['site note 2', siteNote.text],
+    ]);
+    expect(notesIn('no-backfeed')).toEqual([]);
   });
 
   it('shows all five whom violations are held against', () => {

@@ -82,6 +82,7 @@ export function result(of: Scenario, verdicts: readonly Verdict[], more: Partial
     verdicts,
     statements: [],
     happenings,
+    siteNotes: [],
     simulated_us: 12_500_000,
     complete: true,
     digests: { scenario: 'a'.repeat(64), controller: 'b'.repeat(64), run: `0123456789abcdef${'0'.repeat(48)}` },
@@ -89,6 +90,13 @@ export function result(of: Scenario, verdicts: readonly Verdict[], more: Partial
     ...more,
   };
 }
+
+export const interlockNote = {
+  code: 'NOTE-INTERLOCK',
+  pieces: ['vehicle'],
+  text: 'interlock: none; only the gateway keeps it from forming on a closed relay',
+} as const;
+export const siteNote = { code: 'NOTE-UNSAID', pieces: [], text: 'busbar not said, and not judged' } as const;
 
 export const book: RuleBook = {
   rules: [

@@ -300,6 +300,20 @@ describe('readScenarioText on a slip', () => {
     );
   });
 
+  it('says once that a site was given for a scenario, and a scenario for a site', () => {
+    const said = (text: string, site: string) => {
+      const read = readScenarioText(text, FILE, tables(site));
+      return 'problems' in read ? read.problems.map(problemLine) : [];
+    };
+    const name = FILE.split('/').at(-1);
+    expect(said(SITE, SITE)).toEqual([
+      `${FILE}:1:1: found a site; expected a scenario. Run a scenario that says "site: ${name}". [SCN-KIND]`,
+    ]);
+    expect(said(SCENARIO, SCENARIO)).toEqual([
+      'scenarios/sites/maple.yaml:2:1: found a scenario; expected a site. Name a file that has buses and pieces. [SCN-KIND]',
+    ]);
+  });
+
   it('tells of a site file that cannot be read', () => {
     const loadSite = () => {
       throw new Error("ENOENT: no such file or directory, open '/somewhere'");
