@@ -14,6 +14,7 @@ export function neverCameBack(
   return {
     scenario: job.scenario,
     file: job.file,
+    ...(job.variant === undefined ? {} : { variant: job.variant }),
     controller,
     verdicts: book.rules.map(({ id }) => ({
       rule: id,

@@ -93,6 +93,11 @@ function commands(version: string, io: Io, act: (files: string[], options: RunAr
       wholeNumber('jobs', 1, 256),
       availableParallelism(),
     )
+    .option(
+      '--variant <n>',
+      'of a file with "vary" only this variant, by its number',
+      wholeNumber('variant', 1, 10_000),
+    )
     .option('--controller <which>', 'reference, or module:FILE for a JavaScript or TypeScript module', 'reference')
     .option('--out <dir>', 'folder for the reports', 'out')
     .addOption(

@@ -64,8 +64,9 @@ function table(report: Report, view: View): string[] {
     const { status, tightest } = judged!.judgement; // One judged entry in, one out.
     const { scenario, simulated_us, digests } = entry.result;
     const margin = tightest === undefined ? '-' : marginText(tightest.margin.value);
+    const of = judged!.variants.length;
     const cells = [
-      scenario.id,
+      of > 1 ? `${scenario.id} (worst of ${of})` : scenario.id,
       badge(status),
       tightest?.rule ?? '-',
       margin,
@@ -78,10 +79,16 @@ function table(report: Report, view: View): string[] {
 }
 
 /** One block for a scenario that is not as expected, with everything needed to look into it. */
-function failure({ result, judgement, trace }: Judged, book: RuleBook, { columns, paint }: View): string[] {
+function failure({ result, judgement, trace, variants }: Judged, book: RuleBook, { columns, paint }: View): string[] {
   const [, , colour] = states[judgement.status];
   const lines = wrap(`${badge(judgement.status)}: ${result.scenario.id}`, columns).map((line) => paint(colour, line));
   if (result.scenario.title !== '') lines.push(...hang(1, '', 0, result.scenario.title, columns));
+  const { variant } = result;
+  if (variant !== undefined)
+    lines.push(...hang(2, 'variant', 9, `${variant.number} of ${variant.of}: ${variant.name}`, columns));
+  const unlike = variants.filter(({ exit }) => exit !== 0);
+  if (unlike.length > 1)
+    lines.push(...hang(2, 'others', 9, `${unlike.length} of ${variants.length} variants are not as expected`, columns));
   for (const { kind, rule, text } of judgement.findings) {
     lines.push(...hang(1, '', 0, `${kind}: ${text}`, columns));
     const verdict = verdictOf(result, rule);

@@ -49,7 +49,7 @@ function entryOf(entry: Entry, book: RuleBook): unknown {
   return scenarioOf(judged!, book); // One judged entry in, one out.
 }
 
-function scenarioOf({ result, judgement, trace }: Judged, book: RuleBook): unknown {
+function scenarioOf({ result, judgement, trace, variants }: Judged, book: RuleBook): unknown {
   const { scenario, digests, counts, controllerFault: fault } = result;
   const { tightest } = judgement;
   return {
@@ -75,6 +75,8 @@ function scenarioOf({ result, judgement, trace }: Judged, book: RuleBook): unkno
     happenings: result.happenings.length,
     trace,
     replay: replayCommand(result),
+    variant: result.variant,
+    variants: variants.length === 0 ? undefined : variants,
   };
 }
 

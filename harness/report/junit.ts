@@ -135,6 +135,7 @@ function testcase(
     property('seed', String(result.scenario.seed)),
     property('digest', result.digests.run),
     property('replay', replayCommand(result)),
+    ...(result.variant === undefined ? [] : [property('variant', `${result.variant.number}: ${result.variant.name}`)]),
     ...(trace === undefined ? [] : [property('trace', trace)]),
   ];
   const attributes = { classname: result.scenario.id, name, file: result.file, time: seconds(time_us) };

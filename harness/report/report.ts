@@ -9,13 +9,26 @@ import type { SiteNote } from '../scenario/site-notes.ts';
 export type Entry =
   | {
       readonly kind: 'judged';
-      readonly result: RunResult /** Path of the trace, relative to the output folder. */;
+      /** Of several variants the worst: it speaks for the file. */
+      readonly result: RunResult;
+      /** Path of the trace, relative to the output folder. */
       readonly trace?: string;
+      readonly variants?: readonly VariantOutcome[];
     }
   /** The file is no scenario: complaints as the reader words them. The user's part: exit code 2. */
   | { readonly kind: 'refused'; readonly file: string; readonly problems: readonly string[] }
   /** We fell over: exit code 3, never a pass and never a verdict. */
   | { readonly kind: 'crashed'; readonly file: string; readonly message: string };
+
+/** What became of one variant of a file. */
+export interface VariantOutcome {
+  readonly number: number;
+  readonly name: string;
+  readonly status: Judgement['status'];
+  readonly exit: Judgement['exit'];
+  readonly tightest?: { readonly rule: Id; readonly margin: number };
+  readonly digest: string;
+}
 
 /** Where a limit comes from, by its key in the table of limits. */
 export interface LimitWords {
@@ -82,12 +95,20 @@ export interface Judged {
   readonly result: RunResult;
   readonly judgement: Judgement;
   readonly trace: string | undefined;
+  readonly variants: readonly VariantOutcome[];
 }
 
 export function judgedOf(report: Report): Judged[] {
   return report.entries.flatMap((entry) =>
     entry.kind === 'judged'
-      ? [{ result: entry.result, judgement: judgeExpectations(entry.result), trace: entry.trace }]
+      ? [
+          {
+            result: entry.result,
+            judgement: judgeExpectations(entry.result),
+            trace: entry.trace,
+            variants: entry.variants ?? [],
+          },
+        ]
       : [],
   );
 }
@@ -149,9 +170,10 @@ function inWhich(results: readonly RunResult[]): string {
 }
 
 /** The one command that runs it again; quoted where a shell would take the name apart. */
-export function replayCommand({ file, scenario, controller }: RunResult): string {
+export function replayCommand({ file, scenario, controller, variant }: RunResult): string {
   const attached = controller === 'reference' ? '' : ` --controller ${shellWord(controller)}`;
-  return `npx deadbus run ${shellWord(file)} --seed ${scenario.seed}${attached}`;
+  const chosen = variant === undefined ? '' : ` --variant ${variant.number}`;
+  return `npx deadbus run ${shellWord(file)} --seed ${scenario.seed}${chosen}${attached}`;
 }
 
 function shellWord(text: string): string {

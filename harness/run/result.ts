@@ -27,11 +27,21 @@ export interface RunDigests {
   readonly run: string;
 }
 
+/** One of the scenarios that a file with `vary` stands for. */
+export interface VariantId {
+  /** From 1. */
+  readonly number: number;
+  readonly of: number;
+  /** What it varies, in words. */
+  readonly name: string;
+}
+
 /** One judged run as plain data: everything that a report may say about it, and nothing of the machine that it ran on. */
 export interface RunResult {
   readonly scenario: Scenario;
   /** As given on the command line, relative, forward slashes. */
   readonly file: string;
+  readonly variant?: VariantId;
   /** 'reference' or 'module:./x.js'. */
   readonly controller: string;
   /** In the order of the list of rules. */

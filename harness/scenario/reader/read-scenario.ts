@@ -142,7 +142,8 @@ function readBody(
   const known: Known = { channels, happenings: drafts.map((draft) => draft.id), end_us };
   const start: Bag = doable === undefined ? {} : readStart(sheet, fields.get('start')?.value, doable);
   const happenings = readHappenings(sheet, drafts, doable, known);
-  const vary = doable === undefined ? undefined : readVary(sheet, fields.get('vary')?.value, doable, tables.settings);
+  const varied = site === undefined ? undefined : { site, happenings, end_us };
+  const vary = varied === undefined ? undefined : readVary(sheet, fields.get('vary')?.value, varied, tables);
   const expect = readExpect(sheet, fields.get('expect')?.value, tables.rules, known);
   const wave = WAVEFORMS.find((each) => each === waveforms);
   if (id === undefined || title === undefined || end_us === undefined || site === undefined || wave === undefined)

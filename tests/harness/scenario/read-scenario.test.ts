@@ -91,11 +91,11 @@ describe('readScenarioText on a sound file', () => {
   });
 
   it('reads values to vary, by piece, starting state and setting', () => {
-    const text = `${SCENARIO}vary: { relay.openTravel: [5 ms, 8.5 ms], pv.irradiance: [0.2], settings.transition: [open, closed] }\n`;
+    const text = `${SCENARIO}vary: { relay.openTravel: [5 ms, 8.5 ms], pv.irradiance: [0.2], settings.handOpening: [isolation, outage] }\n`;
     expect(scenarioOf(text).vary).toEqual({
       'relay.openTravel': [5000, 8500],
       'pv.irradiance': [0.2],
-      'settings.transition': ['open', 'closed'],
+      'settings.handOpening': ['isolation', 'outage'],
     });
   });
 
