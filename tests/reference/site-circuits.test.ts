@@ -8,10 +8,13 @@ import { type Trace, traceOf } from '../helpers/trace.ts';
 
 interface House {
   readonly utility?: string;
+  /** No-load data of the transformer. */
+  readonly iron?: string;
   /** Each line conductor of the drop, ohm. */
   readonly drop?: readonly [r: number, x: number];
   readonly pieces: readonly string[];
   readonly start?: string;
+  readonly settings?: string;
   readonly happenings: readonly string[];
 }
 
@@ -21,7 +24,7 @@ const PLAIN_IRON = 'magnetising: 0 %, noLoadLoss: 0.01152 %, saturation: never';
 const DROP = [0.01 + 0.001 - 0.003, 0.0041] as const;
 const DROP_NEUTRAL = 'neutralResistance: 0.0139 ohm, neutralReactance: 0.0043 ohm';
 
-function site({ utility = '', drop = DROP, ...rest }: House): Trace {
+function site({ utility = '', iron = PLAIN_IRON, drop = DROP, ...rest }: House): Trace {
   const line = `resistance: ${drop[0]} ohm, reactance: ${drop[1]} ohm`;
   return traceOf(
     scenarioText(`
@@ -31,13 +34,13 @@ site:
   site: circuit
   buses: { service: utility, meter: utility, panel: premises, house: premises }
   pieces:
-    utility: { kind: utility, at: service, ${PLAIN_IRON}${utility} }
+    utility: { kind: utility, at: service, ${iron}${utility} }
     drop: { kind: conductor, at: [service, meter], ${line}, ${DROP_NEUTRAL} }
     main: { kind: breaker, at: [meter, panel], role: main, rating: 200 A, handTime: 0 s }
     bond: { kind: bond, at: panel }
     relay: { kind: relay, at: [panel, house] }
 ${rest.pieces.map((piece) => `    ${piece}`).join('\n')}
-  settings: {}
+  settings: { ${rest.settings ?? ''} }
 start: { ${rest.start ?? ''} }
 end: 1 s
 happenings:
@@ -192,6 +195,39 @@ describe('a relay that closes the street onto the island of a vehicle, circuit c
     near(trace.at('relay.i1', TOUCH_s), street_A, 1e-4);
     near(trace.at('house.v12', TOUCH_s), bus_V, 1e-4);
     near(trace.at('vehicle.i', TOUCH_s), in_A, 1e-4);
+  });
+});
+
+// Circuit g2, cases 1 and 2: the medium-voltage side is open, 125 VA and 50 W of no load, legs of 900 and 400 W, a two-wire
+// source behind 50 m + j300 mohm, former in. Three poles of 1 mohm stand where its weld has 0.5: with the 72 A of case 2
+// that is 0.18 V of the street's L1. The gateway still boots.
+describe('a relay whose L1 is welded feeds the street from the house, circuit g2', () => {
+  it.each([
+    [0, 119.643, 119.636, 119.65, 119.818, 5.67045, 0.02],
+    [9, 116.234, 115.727, 117.436, 119.799, 41.7887, 0.25],
+  ])('%d kW of neighbours: street %f / %f V, house %f / %f V, %f A', (kW, s1, s2, h1, h2, amps_A, within) => {
+    const trace = site({
+      iron: 'saturation: never',
+      utility: `, neighbours: ${kW} kW`,
+      drop: [1e-6, 0],
+      pieces: [
+        'one: { kind: load, at: house, legs: [L1, N], power: 900 W }',
+        'two: { kind: load, at: house, legs: [L2, N], power: 400 W }',
+        'former: { kind: former, at: house, heldBy: fixed }',
+        vehicle(192_000, 0.05, 0.3).replace('neutral: yes', 'neutralFormer: former'),
+      ],
+      settings: 'bootTime: 10 s',
+      start: 'vehicle.mode: forming, utility.on: false',
+      happenings: [
+        'at: 0.1 s, do: relay weld, using: { pole: L1 }',
+        'at: 0.2 s, do: relay operate, using: { to: open }',
+      ],
+    });
+    expect([trace.at('relay.L1', 0.3), trace.at('relay.L2', 0.3)]).toEqual([2, 0]);
+    const found = ['service.v1', 'service.v2', 'house.v1', 'house.v2', 'vehicle.i'].map((name) => trace.at(name, 0.3));
+    for (const [i, expected] of [s1, s2, h1, h2, amps_A].entries()) {
+      expect(Math.abs(found[i]! - expected), `found ${found[i]}, expected ${expected}`).toBeLessThan(within);
+    }
   });
 });
 
