@@ -13,6 +13,7 @@ import {
 } from './gateway/boundary.ts';
 import { Sensors } from './gateway/sensors.ts';
 import { GATEWAY_ID, GATEWAY_KIND } from './gateway/spec.ts';
+import type { Level } from './network/handover.ts';
 import { PhasorLevel } from './network/phasor-level.ts';
 import { Wiring } from './network/wiring.ts';
 import { GatewayRecord } from './site/gateway-record.ts';
@@ -84,6 +85,8 @@ export interface Run {
   /** Everything the future depends on, as text: equal texts, equal futures. */
   stateDigest(): string;
   readonly counts: RunCounts;
+  /** The phasor level, for another that takes the network over for a while. Close it between two timers, or in the rank `record`. */
+  readonly phasors: Level;
 }
 
 /** Builds a site from its description and starts it at instant 0, settled. The description has been checked. */
@@ -136,6 +139,7 @@ class SiteRun implements Run {
     this.#level = new PhasorLevel(
       wiring,
       this.#pieces.flatMap(({ devices }) => [...devices]),
+      this.#pieces,
     );
     const utility = this.#pieces.find(({ kind }) => kind === 'utility') as UtilityPiece | undefined;
     assert(utility !== undefined, 'a site has a utility');
@@ -176,6 +180,10 @@ class SiteRun implements Run {
 
   get telemetry$(): Observable<Telemetry> {
     return this.#recorder.telemetry$;
+  }
+
+  get phasors(): Level {
+    return this.#plant;
   }
 
   get counts(): RunCounts {
