@@ -108,7 +108,7 @@ export class Sensors {
   /** The inputs of a scan that takes place, as the last look found them. */
   take(now_us: SimUs, scan: number): Inputs {
     const readings: Reading[] = [];
-    const inputs: { [name in InputName]?: Reading } = {};
+    const inputs: { now_us: SimUs; scan: number } & { [name in InputName]?: Reading } = { now_us, scan };
     for (let i = 0; i < this.#channels.length; i += 1) {
       const value = this.#value[i]!;
       const at_us = this.#at_us[i]!;
@@ -122,7 +122,7 @@ export class Sensors {
     this.#lastValue.set(this.#value);
     this.#lastState.set(this.#state);
     this.#lastReadings = readings;
-    return { now_us, scan, ...(inputs as Record<InputName, Reading>) };
+    return inputs as Inputs;
   }
 
   /** A reading may move though the plant is at rest: the instant from which the next one does. */
