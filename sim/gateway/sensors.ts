@@ -39,6 +39,8 @@ export function toInt32(value: number): number {
 
 /** How one input stands: what it hangs on, and what is wrong with it. */
 interface Channel {
+  /** Place in the boundary table. */
+  readonly index: number;
   readonly name: InputName;
   readonly tap: Tap;
   readonly sampling_us: number;
@@ -48,42 +50,34 @@ interface Channel {
   seen: ValueAt;
   offset: number;
   factor: number;
-  /** Neither a frozen nor a stuck reading follows its input any more; a stuck one says that it does. */
+  /** It follows its input no more: `frozen` is marked stale, `stuck` says that it is fresh. */
   held: 'frozen' | 'stuck' | undefined;
-  heldValue: number;
+  /** Instant that a frozen reading bears. */
   heldAt_us: number;
 }
 
 /**
  * The gateway's view: sampled, late, noisy, wired as it is wired, in int32.
  *
- * A scan is made in two halves. `look` reads everything into arrays and says whether anything differs; only for a scan
- * that takes place does `take` make objects of it.
+ * A scan is made in two halves. `look` reads values into an array and says whether anything differs; only for a scan that
+ * takes place does `take` add the instants and make objects of it all.
  */
 export class Sensors {
   readonly #channels: readonly Channel[];
-  readonly #taps: Readonly<Record<InputName, Tap>>;
   readonly #chance: Chance;
   readonly #wiring = new SensorWiring();
   readonly #value = new Int32Array(INPUT_NAMES.length);
   readonly #state = new Uint8Array(INPUT_NAMES.length);
-  readonly #at_us = new Float64Array(INPUT_NAMES.length);
   readonly #lastValue = new Int32Array(INPUT_NAMES.length);
   readonly #lastState = new Uint8Array(INPUT_NAMES.length);
+  /** Those that follow their inputs; the values of all others stand. */
+  #live: readonly Channel[] = [];
   #lastReadings: readonly Reading[] = [];
   #clockStep_us = 0;
 
   constructor(taps: Readonly<Record<InputName, Tap>>, settings: Bag, chance: Chance) {
-    this.#taps = taps;
     this.#chance = chance;
-    const sampling_us = numberOf(settings, 'sensorSampling');
-    this.#channels = INPUT_NAMES.map((name): Channel => {
-      const measures = MEASURES[name];
-      const sigma = measures === undefined ? 0 : numberOf(settings, SIGMAS[measures]) * countsPerUnit(name);
-      const sampled = { sampling_us: measures === undefined ? 0 : sampling_us, sigma };
-      const sound = { offset: 0, factor: 1, held: undefined, heldValue: 0, heldAt_us: 0 } as const;
-      return { name, tap: taps[name], seen: taps[name].at, ...sampled, ...sound };
-    });
+    this.#channels = INPUT_NAMES.map((name, index) => channelOf(name, index, taps[name], settings));
     const [reversed, swapped, legs] = ['reversedTransformer', 'swappedTransformers', 'swappedLegs'].map((name) =>
       textOf(settings, name),
     );
@@ -95,29 +89,30 @@ export class Sensors {
 
   /** Reads every input as it is now. True: a value or a state differs from the scan that was taken last, or none was. */
   look(now_us: number): boolean {
-    let differs = this.#lastReadings.length === 0;
-    for (let i = 0; i < this.#channels.length; i += 1) {
-      this.#read(i, now_us);
-      // Instants do not matter, nor the heartbeat's count.
-      if (this.#state[i] !== this.#lastState[i]) differs = true;
-      else if (this.#value[i] !== this.#lastValue[i] && i !== HEARTBEAT) differs = true;
+    const [value, state, lastValue, lastState] = [this.#value, this.#state, this.#lastValue, this.#lastState];
+    for (const channel of this.#live) value[channel.index] = this.#valueOf(channel, now_us);
+    if (this.#lastReadings.length === 0) return true;
+    for (let i = 0; i < value.length; i += 1) {
+      if (state[i] !== lastState[i]) return true;
+      if (value[i] !== lastValue[i] && i !== HEARTBEAT) return true; // Its count does not matter, nor do instants.
     }
-    return differs;
+    return false;
   }
 
-  /** The inputs of a scan that takes place, as the last look found them. */
+  /** The inputs of a scan that takes place, as the look at the same instant found them. */
   take(now_us: SimUs, scan: number): Inputs {
     const readings: Reading[] = [];
     const inputs: { now_us: SimUs; scan: number } & { [name in InputName]?: Reading } = { now_us, scan };
-    for (let i = 0; i < this.#channels.length; i += 1) {
-      const value = this.#value[i]!;
-      const at_us = this.#at_us[i]!;
-      const state = STATES[this.#state[i]!]!;
-      const last = this.#lastReadings[i];
+    for (const channel of this.#channels) {
+      const { index, name } = channel;
+      const value = this.#value[index]!;
+      const at_us = this.#instantOf(channel, now_us);
+      const state = STATES[this.#state[index]!]!;
+      const last = this.#lastReadings[index];
       const same = last !== undefined && last.value === value && last.at_us === at_us && last.state === state;
       const reading = same ? last : { value, at_us, state };
       readings.push(reading);
-      inputs[INPUT_NAMES[i]!] = reading;
+      inputs[name] = reading;
     }
     this.#lastValue.set(this.#value);
     this.#lastState.set(this.#state);
@@ -127,10 +122,11 @@ export class Sensors {
 
   /** A reading may move though the plant is at rest: the instant from which the next one does. */
   restlessFrom_us(now_us: number): number | undefined {
-    const next = this.#channels
-      .filter(({ sigma, tap, held }) => sigma > 0 && tap.fitted && held === undefined)
-      .map((channel) => nextSample_us(channel, now_us));
-    return next.length === 0 ? undefined : next.reduce((first, each) => Math.min(first, each));
+    let first_us: number | undefined;
+    for (const channel of this.#live) {
+      if (channel.sigma > 0) first_us = Math.min(first_us ?? Infinity, nextSample_us(channel, now_us));
+    }
+    return first_us;
   }
 
   /** One of the gateway's `does` that concern its sensors. */
@@ -150,66 +146,78 @@ export class Sensors {
   }
 
   digestState(): readonly Plain[] {
-    const faults = this.#channels.map(({ name, offset, factor, held, heldValue, heldAt_us }) =>
-      held === undefined ? [name, offset, factor] : [name, offset, factor, held, heldValue, heldAt_us],
+    const faults = this.#channels.map(({ name, index, offset, factor, held, heldAt_us }) =>
+      held === undefined ? [name, offset, factor] : [name, offset, factor, held, this.#value[index]!, heldAt_us],
     );
     return [JSON.stringify([faults, this.#wiring.digestState(), this.#clockStep_us])];
   }
 
   #hold(channel: Channel, stale: boolean, now_us: number): void {
-    const i = this.#channels.indexOf(channel);
-    this.#read(i, now_us);
-    channel.heldValue = this.#value[i]!;
-    channel.heldAt_us = this.#at_us[i]!;
+    if (channel.held === 'frozen' && stale) return;
+    if (channel.held === undefined && channel.tap.fitted) this.#value[channel.index] = this.#valueOf(channel, now_us);
+    if (channel.held !== 'frozen') channel.heldAt_us = this.#instantOf(channel, now_us);
     channel.held = stale ? 'frozen' : 'stuck';
   }
 
   #mend(name: string): void {
     assert(name === 'mend sensors', `sensors cannot ${name}; was the scenario checked?`);
-    for (const channel of this.#channels) Object.assign(channel, { held: undefined, offset: 0, factor: 1 });
+    for (const channel of this.#channels) {
+      channel.held = undefined;
+      channel.offset = 0;
+      channel.factor = 1;
+    }
     this.#wiring.mend();
     this.#clockStep_us = 0;
   }
 
+  /** After whatever was done to them: what each hangs on, how it stands, and which still follow. */
   #rewire(): void {
     for (const channel of this.#channels) {
-      if (MEASURES[channel.name] === undefined) continue;
-      const { offset, factor } = channel;
-      const seen = this.#wiring.seen(channel.name, (name) => this.#taps[name].at);
+      const { index, name, offset, factor, tap, held } = channel;
+      this.#state[index] = !tap.fitted ? NOT_FITTED : held === 'frozen' ? STALE : FRESH;
+      if (MEASURES[name] === undefined) continue;
+      const seen = this.#wiring.seen(name, (other) => this.#channels[INPUT_NAMES.indexOf(other)]!.tap.at);
       channel.seen = offset === 0 && factor === 1 ? seen : (t_us) => factor * seen(t_us) + offset;
     }
+    this.#live = this.#channels.filter(({ tap, held }) => tap.fitted && held === undefined);
   }
 
-  #read(i: number, now_us: number): void {
-    const channel = this.#channels[i]!;
-    const { tap, sampling_us } = channel;
-    if (!tap.fitted) {
-      this.#set(i, 0, now_us, NOT_FITTED);
-      return;
-    }
-    if (channel.held === 'frozen') {
-      this.#set(i, channel.heldValue, channel.heldAt_us, STALE);
-      return;
-    }
-    const seen_us = Math.max(0, now_us - tap.latency_us);
-    const sample_us = sampling_us === 0 ? seen_us : Math.floor(seen_us / sampling_us) * sampling_us;
-    const at_us = sample_us + this.#clockStep_us;
-    if (channel.held === 'stuck') {
-      this.#set(i, channel.heldValue, at_us, FRESH);
-      return;
-    }
+  #valueOf(channel: Channel, now_us: number): number {
+    const { sampling_us, sigma, name } = channel;
+    const sample_us = sampleAt_us(channel, now_us);
     // What changes at the instant of a sample has no solution yet when a scan of that instant sees it. So that the sample
     // holds all the same, it shows what stood just before.
     const value = channel.seen(sampling_us === 0 ? sample_us : Math.max(0, sample_us - 1));
-    const { sigma, name } = channel;
-    this.#set(i, toInt32(sigma === 0 ? value : noisy(this.#chance, name, sigma, value, sample_us)), at_us, FRESH);
+    return toInt32(sigma === 0 ? value : noisy(this.#chance, name, sigma, value, sample_us));
   }
 
-  #set(i: number, value: number, at_us: number, state: number): void {
-    this.#value[i] = value;
-    this.#at_us[i] = at_us;
-    this.#state[i] = state;
+  /** The instant that a reading bears. */
+  #instantOf(channel: Channel, now_us: number): number {
+    if (!channel.tap.fitted) return now_us;
+    return channel.held === 'frozen' ? channel.heldAt_us : sampleAt_us(channel, now_us) + this.#clockStep_us;
   }
+}
+
+function channelOf(name: InputName, index: number, tap: Tap, settings: Bag): Channel {
+  const measures = MEASURES[name];
+  return {
+    index,
+    name,
+    tap,
+    sampling_us: measures === undefined ? 0 : numberOf(settings, 'sensorSampling'),
+    sigma: measures === undefined ? 0 : numberOf(settings, SIGMAS[measures]) * countsPerUnit(name),
+    seen: tap.at,
+    offset: 0,
+    factor: 1,
+    held: undefined,
+    heldAt_us: 0,
+  };
+}
+
+/** Instant of the sample of an input that is seen now. */
+function sampleAt_us({ sampling_us, tap }: Channel, now_us: number): number {
+  const seen_us = Math.max(0, now_us - tap.latency_us);
+  return sampling_us === 0 ? seen_us : Math.floor(seen_us / sampling_us) * sampling_us;
 }
 
 /** When the next sample of an input can be seen, after now. */
