@@ -1,4 +1,5 @@
 import type { KindSpec, ParamSpec } from '../site-description.ts';
+import { SENSOR_DOES, SENSOR_SETTINGS } from './sensor-spec.ts';
 
 /** The gateway itself is no piece on a bus: its settings are the site's, and scenarios act on it under the name `gateway`. */
 export const GATEWAY_ID = 'gateway';
@@ -71,6 +72,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     'Age of a measured value when a scan sees it, its one-cycle window not counted.',
     'assumed',
   ),
+  ...SENSOR_SETTINGS,
   time(
     'outageDeep',
     160 * MS,
@@ -162,32 +164,7 @@ export const GATEWAY_KIND: KindSpec = {
       origin: 'equipment',
       using: [],
     },
-    {
-      name: 'freeze input',
-      about: 'One reading no longer comes; its last value stays and is marked stale.',
-      origin: 'equipment',
-      using: [
-        {
-          name: 'input',
-          unit: 'text',
-          about: 'Name of an input of the boundary table.',
-          source: 'common practice, no source',
-        },
-      ],
-    },
-    {
-      name: 'thaw input',
-      about: 'The reading comes again.',
-      origin: 'equipment',
-      using: [
-        {
-          name: 'input',
-          unit: 'text',
-          about: 'Name of an input of the boundary table.',
-          source: 'common practice, no source',
-        },
-      ],
-    },
+    ...SENSOR_DOES,
   ],
   start: [],
 };

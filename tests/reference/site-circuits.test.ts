@@ -4,7 +4,8 @@ import { type Trace, traceOf } from '../helpers/trace.ts';
 
 // Circuits of an independent circuit simulator (ngspice 39), run apart from this code, met by whole sites: read from text,
 // built piece by piece, with gateway and reference controller. Street, main and relay have a pole of 1 mohm each where the
-// circuits have one switch of 1 mohm, and 2.1 mohm of neutral; the drop has less by that.
+// circuits have one switch of 1 mohm, and 2.1 mohm of neutral; the drop has less by that. No breaker of a circuit trips: ratings
+// are beyond what the site check would hold against its stiff sources.
 
 interface House {
   readonly utility?: string;
@@ -36,9 +37,9 @@ site:
   pieces:
     utility: { kind: utility, at: service, ${iron}${utility} }
     drop: { kind: conductor, at: [service, meter], ${line}, ${DROP_NEUTRAL} }
-    main: { kind: breaker, at: [meter, panel], role: main, rating: 200 A, handTime: 0 s }
+    main: { kind: breaker, at: [meter, panel], role: main, rating: 200 kA, handTime: 0 s }
     bond: { kind: bond, at: panel }
-    relay: { kind: relay, at: [panel, house] }
+    relay: { kind: relay, at: [panel, house], rating: 200 kA }
 ${rest.pieces.map((piece) => `    ${piece}`).join('\n')}
   settings: { ${rest.settings ?? ''} }
 start: { ${rest.start ?? ''} }
