@@ -135,7 +135,10 @@ describe('manualOrder, breaking charge or discharge', () => {
       against: 'person',
       worst: { found: 1.01, unit: 'A', value: -1 },
     });
-    expect(verdictOf(unplugs(charging(40), 'person')).outcome).toMatchObject({ is: 'fail', worst: { value: -10 } });
+    expect(verdictOf(unplugs(charging(40), 'person')).outcome).toMatchObject({
+      is: 'fail',
+      worst: { value: -1, found: 40 },
+    });
     expect(verdictOf(unplugs(charging(1), 'person'))).toMatchObject({ violations: { person: 0 } });
     expect(verdictOf(unplugs(charging(40), 'controller')).violations).toMatchObject({ person: 0, controller: 0 });
   });
