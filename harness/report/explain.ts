@@ -24,8 +24,10 @@ export function marginText(value: number): string {
 }
 
 /** What was found, against which limit, from which clause, when, and what happened before it. */
-export function explainVerdict(result: RunResult, { rule, outcome, grade }: Verdict, book: RuleBook): Line[] {
-  if (outcome.is === 'not exercised') return [];
+export function explainVerdict(result: RunResult, verdict: Verdict, book: RuleBook): Line[] {
+  const { rule, outcome, grade } = verdict;
+  const notes = noteLines(verdict);
+  if (outcome.is === 'not exercised') return notes;
   const { worst } = outcome;
   const known = book.rules.find(({ id }) => id === rule);
   const clause = known === undefined ? undefined : book.describeLimit(known.limit)?.clause;
@@ -38,7 +40,13 @@ export function explainVerdict(result: RunResult, { rule, outcome, grade }: Verd
     ...(outcome.is === 'fail' ? [['against', outcome.against] as const] : []),
     ['at', timeText(worst.at_us)],
     ['before', before === undefined ? 'nothing had happened yet' : happeningText(before)],
+    ...notes,
   ];
+}
+
+/** What is said beside the verdict, each as `warning` or `report`. */
+export function noteLines({ notes }: Verdict): Line[] {
+  return (notes ?? []).map(({ is, text, at_us }) => [is, `${text} (at ${timeText(at_us)})`]);
 }
 
 export function foundText({ found, limit, unit, about }: Margin): string {

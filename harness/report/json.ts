@@ -78,7 +78,7 @@ function scenarioOf({ result, judgement, trace }: Judged, book: RuleBook): unkno
 }
 
 function verdictJson(verdict: Verdict, { scenario }: RunResult, book: RuleBook): unknown {
-  const { rule, armed, outcome, grade, violations } = verdict;
+  const { rule, armed, outcome, grade, violations, notes } = verdict;
   const known = book.rules.find(({ id }) => id === rule);
   return {
     rule,
@@ -96,6 +96,7 @@ function verdictJson(verdict: Verdict, { scenario }: RunResult, book: RuleBook):
     clause: known === undefined ? undefined : book.describeLimit(known.limit)?.clause,
     scale: known?.scale,
     violations: Object.fromEntries(ORIGINS.map((origin) => [origin, violations[origin]])),
+    notes: notes?.map(({ is, at_us, text, found }) => ({ is, at_us, text, found })),
   };
 }
 
