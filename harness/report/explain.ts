@@ -30,7 +30,7 @@ export function explainVerdict(result: RunResult, verdict: Verdict, book: RuleBo
   if (outcome.is === 'not exercised') return notes;
   const { worst } = outcome;
   const known = book.rules.find(({ id }) => id === rule);
-  const clause = known === undefined ? undefined : book.describeLimit(known.limit)?.clause;
+  const clause = clauseOf(verdict, book);
   const before = happeningBefore(result.happenings, worst.at_us);
   return [
     ...(known === undefined ? [] : [['rule', known.about] as const]),
@@ -42,6 +42,12 @@ export function explainVerdict(result: RunResult, verdict: Verdict, book: RuleBo
     ['before', before === undefined ? 'nothing had happened yet' : happeningText(before)],
     ...notes,
   ];
+}
+
+/** Of the limit that the worst margin was measured against; a rule may hold a thing to several. */
+export function clauseOf({ rule, limit }: Verdict, book: RuleBook): string | undefined {
+  const key = limit ?? book.rules.find(({ id }) => id === rule)?.limit;
+  return key === undefined ? undefined : book.describeLimit(key)?.clause;
 }
 
 /** What is said beside the verdict, each as `warning` or `report`. */

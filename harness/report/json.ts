@@ -1,7 +1,7 @@
 import { ORIGINS } from '../../sim/telemetry.ts';
 import type { Margin, Verdict } from '../rules/rule.ts';
 import type { RunResult } from '../run/result.ts';
-import { happeningBefore, verdictOf } from './explain.ts';
+import { clauseOf, happeningBefore, verdictOf } from './explain.ts';
 import {
   againstOf,
   type Entry,
@@ -93,7 +93,7 @@ function verdictJson(verdict: Verdict, { scenario }: RunResult, book: RuleBook):
     armed,
     worst: outcome.is === 'not exercised' ? undefined : marginJson(outcome.worst),
     grade,
-    clause: known === undefined ? undefined : book.describeLimit(known.limit)?.clause,
+    clause: clauseOf(verdict, book),
     scale: known?.scale,
     violations: Object.fromEntries(ORIGINS.map((origin) => [origin, violations[origin]])),
     notes: notes?.map(({ is, at_us, text, found }) => ({ is, at_us, text, found })),

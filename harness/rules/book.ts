@@ -84,8 +84,15 @@ export class Book {
     }
     const violations: Counts = { ...this.#violations };
     const grade = this.#worst === undefined ? mainGrade : limit(this.#worst.limit).grade;
-    const said = this.#notes.length === 0 ? {} : { notes: [...this.#notes] };
-    return { rule, armed: this.#armed, outcome: this.#outcome(unresolved, complete), grade, violations, ...said };
+    return {
+      rule,
+      armed: this.#armed,
+      outcome: this.#outcome(unresolved, complete),
+      grade,
+      ...(this.#worst !== undefined && { limit: this.#worst.limit }),
+      violations,
+      ...(this.#notes.length > 0 && { notes: [...this.#notes] }),
+    };
   }
 
   #outcome(unresolved: boolean, complete: boolean): Outcome {

@@ -45,6 +45,8 @@ export interface Verdict {
   readonly outcome: Outcome;
   /** Of the limit that the worst margin was measured against. */
   readonly grade: Grade;
+  /** Key of that limit in harness/limits; absent where nothing was measured. */
+  readonly limit?: string;
   readonly violations: Counts;
   /** In the order in which they were noted; absent where there is nothing to say. */
   readonly notes?: readonly Note[];

@@ -233,5 +233,6 @@ export const NOT_ASSUMED: readonly string[] = [
   'sim/equipment/load-spec.ts HOUR_us',
   'harness/rules/evidence.ts COMMAND_FORM',
   'harness/rules/evidence.ts NOT_FITTED',
+  'harness/rules/evidence.ts STALE',
   'harness/rules/intervals.ts CYCLE_US',
 ];

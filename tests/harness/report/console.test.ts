@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { coloured, plain } from '../../../harness/report/colour.ts';
 import { progressLine, renderConsole } from '../../../harness/report/console.ts';
 import type { Entry } from '../../../harness/report/report.ts';
-import { book, expected, fails, judged, report, result, scenario, threeRuns, unexercised } from './made.ts';
+import { book, expected, fails, judged, noted, report, result, scenario, threeRuns, unexercised } from './made.ts';
 
 const at = (columns: number, quiet = false) => ({ columns, paint: plain, quiet });
 
@@ -70,6 +70,13 @@ describe('renderConsole', () => {
 
   it.each([40, 60, 80, 120])('is no wider than %i columns', (columns) => {
     expect(Math.max(...widths(renderConsole(threeRuns, book, at(columns))))).toBeLessThanOrEqual(columns);
+  });
+
+  it('names the rules that warned, and tells notes where it explains', () => {
+    const text = renderConsole(report([judged(noted)]), book, at(80));
+    expect(text).toContain('\nwarnings of leg-voltage in: warm-evening\n');
+    expect(text).toContain('\n    report  pv ceased after 115 ms (at 5 s)\n');
+    expect(renderConsole(threeRuns, book, at(80))).not.toContain('warnings of');
   });
 
   it('says the same in colour: taking the colour away gives the plain text', () => {

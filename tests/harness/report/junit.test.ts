@@ -3,7 +3,20 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { renderJunit } from '../../../harness/report/junit.ts';
 import { document, element } from '../../../harness/report/xml.ts';
-import { book, expected, fails, idle, judged, passes, report, result, scenario, threeRuns, violated } from './made.ts';
+import {
+  book,
+  expected,
+  fails,
+  idle,
+  judged,
+  noted,
+  passes,
+  report,
+  result,
+  scenario,
+  threeRuns,
+  violated,
+} from './made.ts';
 import { type Node, nodesOf, readXml } from './xml-reader.ts';
 
 const cases = (...of: Parameters<typeof result>[]): Node[] =>
@@ -47,6 +60,19 @@ describe('renderJunit', () => {
       digest: expected.digests.run,
       replay: 'npx deadbus run scenarios/hand/outage-neighbours.yaml --seed 1',
     });
+  });
+
+  it('carries what a rule notes as properties, and in the text of a failure', () => {
+    const nodes = nodesOf(readXml(renderJunit(report([judged(noted)]), book)), 'testcase');
+    const notes = (name: string) =>
+      nodesOf(named(nodes, name)!, 'property').filter(({ attributes }) => /warning|report/.test(attributes['name']!));
+    expect(notes('leg-voltage').map(({ attributes }) => attributes)).toEqual([
+      { name: 'warning', value: 'leg L1 at 109 V (at 61 s)' },
+    ]);
+    expect(notes('reference-order').map(({ attributes }) => attributes)).toEqual([
+      { name: 'report', value: 'pv ceased after 115 ms (at 5 s)' },
+    ]);
+    expect(outcomeOf(named(nodes, 'reference-order'))?.text).toContain('report: pv ceased after 115 ms (at 5 s)');
   });
 
   it('shows all five whom violations are held against', () => {
