@@ -108,6 +108,13 @@ describe('manualOrder, joining', () => {
     expect(grade).toBe('common practice');
   });
 
+  it('takes two poles that touch one after the other for one joining, though the street lacks a leg', () => {
+    const story = closes('person', {})
+      .happening(2_003_000, 'main', 'touches L2', 'person')
+      .frame(2_003_000, { 'main.L2': 1 });
+    expect(verdictOf(story).violations.person).toBe(1);
+  });
+
   it('has nothing against a dead house, or a controller that closes', () => {
     expect(verdictOf(closes('person', each(BEHIND_MAIN, { following: 0 }))).outcome.is).toBe('pass');
     expect(verdictOf(closes('controller', {})).violations.controller).toBe(0);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { legVoltage } from '../../../harness/rules/leg-voltage.ts';
-import { BEHIND_RELAY, BUSES, darkHouse, forms, house, ON_GRID, onGrid, outage } from './house.ts';
+import { BEHIND_RELAY, BUSES, DARK, darkHouse, forms, HOUSE_FORMED, house, ON_GRID, onGrid, outage } from './house.ts';
 import { each, judge, Story, type Values } from './telemetry-builder.ts';
 
 const MINUTE_us = 60_000_000;
@@ -25,12 +25,12 @@ describe('legVoltage, steady', () => {
   ])('holds %s at %f V for minutes to range B: %s', (name, level_V, is, value, against) => {
     // Inside the ITI edges, which a steady 0.88 to 1.1 pu of the house would not all be: the street itself is as low.
     const story = from1s({ [`house.${name}`]: level_V, [`service.${name}`]: name === 'u12' ? 207 : 105 });
-    const { outcome, grade } = verdictOf(story);
+    const { outcome, grade, limit } = verdictOf(story);
     expect(outcome.is).toBe(is);
     if (outcome.is === 'not exercised') return;
     expect(outcome.worst.value).toBeCloseTo(value, 9);
     expect(outcome.worst).toMatchObject({ unit: 'V', about: expect.stringContaining('mean over 60 s, range B') });
-    expect(grade).toBe('weak');
+    expect([grade, limit]).toEqual(['weak', `ansi-c84.1.B.${name === 'u12' ? 'utilisation' : 'lighting'}`]);
     if (outcome.is === 'fail') expect(outcome.against).toBe(against);
   });
 
@@ -98,6 +98,14 @@ describe('legVoltage, steady', () => {
       .happening(20_000_000, 'kitchen', 'switches on', 'person')
       .frame(20_000_000, { 'house.u1': 129 });
     expect(verdictOf(story).outcome).toMatchObject({ is: 'fail', against: 'utility' });
+  });
+
+  it('asks anew who answers when another supply begins out of range', () => {
+    const story = from1s({ 'house.u1': 130 })
+      .frame(2_000_000, each(BEHIND_RELAY, DARK))
+      .happening(3_000_000, 'car', 'forms', 'controller')
+      .frame(3_000_000, { ...HOUSE_FORMED, 'house.u1': 128 });
+    expect(verdictOf(story).violations).toMatchObject({ controller: 1, utility: 0 });
   });
 
   it('counts one stretch of supply once for each voltage, however often its mean leaves range B', () => {
