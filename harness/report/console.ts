@@ -16,6 +16,7 @@ import {
   replayCommand,
   rulesOfGrade,
   uncoveredOf,
+  warningsOf,
 } from './report.ts';
 import { type Row, renderRows } from './table.ts';
 
@@ -122,6 +123,7 @@ function grounds(judged: readonly Judged[], { columns }: View): string[] {
   const results = judged.map(({ result }) => result);
   const against = againstOf(results);
   const lines = [`violations against: ${ORIGINS.map((origin) => `${origin} ${against[origin]}`).join(', ')}`];
+  for (const [rule, scenarios] of warningsOf(results)) lines.push(`warnings of ${rule} in: ${scenarios.join(', ')}`);
   for (const [grade, head] of gradeHeads) {
     const rules = rulesOfGrade(results, grade);
     if (rules.length > 0) lines.push(`${head}: ${rules.join(', ')}`);

@@ -1,7 +1,7 @@
 import { ORIGINS } from '../../sim/telemetry.ts';
 import type { Margin, Verdict } from '../rules/rule.ts';
 import type { RunResult } from '../run/result.ts';
-import { happeningBefore, verdictOf } from './explain.ts';
+import { clauseOf, happeningBefore, verdictOf } from './explain.ts';
 import {
   againstOf,
   type Entry,
@@ -81,7 +81,7 @@ function scenarioOf({ result, judgement, trace, variants }: Judged, book: RuleBo
 }
 
 function verdictJson(verdict: Verdict, { scenario }: RunResult, book: RuleBook): unknown {
-  const { rule, armed, outcome, grade, violations } = verdict;
+  const { rule, armed, outcome, grade, violations, notes } = verdict;
   const known = book.rules.find(({ id }) => id === rule);
   return {
     rule,
@@ -96,9 +96,10 @@ function verdictJson(verdict: Verdict, { scenario }: RunResult, book: RuleBook):
     armed,
     worst: outcome.is === 'not exercised' ? undefined : marginJson(outcome.worst),
     grade,
-    clause: known === undefined ? undefined : book.describeLimit(known.limit)?.clause,
+    clause: clauseOf(verdict, book),
     scale: known?.scale,
     violations: Object.fromEntries(ORIGINS.map((origin) => [origin, violations[origin]])),
+    notes: notes?.map(({ is, at_us, text, found }) => ({ is, at_us, text, found })),
   };
 }
 

@@ -3,7 +3,7 @@ import { US_PER_S } from '../../sim/units.ts';
 import type { Verdict } from '../rules/rule.ts';
 import type { Finding } from '../run/expectation.ts';
 import type { StatementResult } from '../run/result.ts';
-import { explainVerdict, marginText } from './explain.ts';
+import { explainVerdict, marginText, noteLines } from './explain.ts';
 import {
   againstOf,
   type Entry,
@@ -91,6 +91,7 @@ function ruleCase(verdict: Verdict, judged: Judged, book: RuleBook): Element {
       : [property('margin', marginText(outcome.worst.value)), property('grade', grade)]),
     ...['found', 'clause'].flatMap((label) => (said.has(label) ? [property(label, said.get(label)!)] : [])),
     ...(outcome.is === 'fail' ? [property('against', outcome.against)] : []),
+    ...noteLines(verdict).map(([label, said]) => property(label, said)),
     ...(result.scenario.expect.fail.some((entry) => entry.rule === rule) ? [property('expected', 'violation')] : []),
   ];
   const finding = judgement.findings.find(

@@ -169,6 +169,18 @@ function inWhich(results: readonly RunResult[]): string {
   return `in ${first}${more.length === 0 ? '' : ` and ${more.length} more`}`;
 }
 
+/** Rules that passed or failed with a warning beside it, each with the scenarios in which they did. */
+export function warningsOf(results: readonly RunResult[]): ReadonlyMap<Id, readonly Id[]> {
+  const warned = new Map<Id, Id[]>();
+  for (const { scenario, verdicts } of results) {
+    for (const { rule, notes } of verdicts) {
+      if (!notes?.some((note) => note.is === 'warning')) continue;
+      warned.set(rule, [...(warned.get(rule) ?? []), scenario.id]);
+    }
+  }
+  return warned;
+}
+
 /** The one command that runs it again; quoted where a shell would take the name apart. */
 export function replayCommand({ file, scenario, controller, variant }: RunResult): string {
   const attached = controller === 'reference' ? '' : ` --controller ${shellWord(controller)}`;

@@ -27,6 +27,12 @@ const forming = of('sim/equipment/forming.ts');
 const view = of('sim/gateway/view.ts');
 
 export const CONSTANTS: readonly Constant[] = [
+  of('harness/rules/sliding-mean.ts')('STEPS_PER_V', 'numerical', 'steps of 10 µV in which a mean over 60 s is summed'),
+  of('harness/rules/sliding-mean.ts')(
+    'LEVELS_at_first',
+    'numerical',
+    'changes of a voltage that it has room for at first',
+  ),
   of('sim/network/wiring.ts')('POLE_CLOSED_S', 'assumed', 'conductance of a closed pole: 1 mohm'),
   part('LEAK_S', 'numerical', 'leak of each leg to its neutral, and of each neutral to earth, so that no node floats'),
   part('LEAK_OF_CHARGE_S', 'numerical', 'the same leak while the time constant of a stored charge is looked for'),
@@ -244,5 +250,6 @@ export const NOT_ASSUMED: readonly string[] = [
   'sim/equipment/load-spec.ts HOUR_us',
   'harness/rules/evidence.ts COMMAND_FORM',
   'harness/rules/evidence.ts NOT_FITTED',
+  'harness/rules/evidence.ts STALE',
   'harness/rules/intervals.ts CYCLE_US',
 ];

@@ -126,6 +126,7 @@ const OTHERS: readonly (readonly [LimitKey, string, string, Readonly<Record<stri
   ['own.reaction', '', 'site setting', { time_s: 0.21 }],
   ['own.touch-apart', '', 'site setting', { time_s: 0.05 }],
   ['own.lower-pause', '', 'site setting', { time_s: 1 }],
+  ['own.steady', '', 'site setting', { time_s: 60 }],
   ['own.lower-utility', '', 'site setting', { min_pu: 0.88, max_pu: 1.1 }],
   ['own.no-live-touch', '', 'site setting', { count_1: 0 }],
   ['own.neutral-held-power', '', 'site setting', { ratio_1: 1 }],

@@ -8,6 +8,7 @@ import {
   fails,
   interlockNote,
   judged,
+  noted,
   report,
   result,
   scenario,
@@ -82,6 +83,13 @@ describe('renderConsole', () => {
 
   it.each([40, 60, 80, 120])('is no wider than %i columns', (columns) => {
     expect(Math.max(...widths(renderConsole(threeRuns, book, at(columns))))).toBeLessThanOrEqual(columns);
+  });
+
+  it('names the rules that warned, and tells notes where it explains', () => {
+    const text = renderConsole(report([judged(noted)]), book, at(80));
+    expect(text).toContain('\nwarnings of leg-voltage in: warm-evening\n');
+    expect(text).toContain('\n    report  pv ceased after 115 ms (at 5 s)\n');
+    expect(renderConsole(threeRuns, book, at(80))).not.toContain('warnings of');
   });
 
   it('says the same in colour: taking the colour away gives the plain text', () => {

@@ -5,6 +5,7 @@ import {
   expected,
   interlockNote,
   judged,
+  noted,
   passes,
   report,
   result,
@@ -61,6 +62,16 @@ describe('renderJson', () => {
       [interlockNote, siteNote],
       [],
     ]);
+  });
+
+  it('carries notes with their numbers, and the clause of the limit that the worst margin is measured against', () => {
+    const [{ verdicts }] = read(report([judged(noted)])).scenarios;
+    expect(verdicts[0]).toMatchObject({
+      clause: 'IEEE 1547-2018, clause 8.1.1',
+      notes: [{ is: 'warning', at_us: 61_000_000, text: 'leg L1 at 109 V', found: { mean_V: 109, limit_V: 110 } }],
+    });
+    expect(verdicts[1].notes[0]).toMatchObject({ is: 'report', found: { lasted_us: 115_000 } });
+    expect(read(report([judged(expected)])).scenarios[0].verdicts[0]).not.toHaveProperty('notes');
   });
 
   it('gives the same bytes twice, whatever the order in which the results were put together', () => {

@@ -10,6 +10,7 @@ import {
   idle,
   interlockNote,
   judged,
+  noted,
   passes,
   report,
   result,
@@ -74,6 +75,19 @@ describe('renderJunit', () => {
       ['site note 2', siteNote.text],
     ]);
     expect(notesIn('no-backfeed')).toEqual([]);
+  });
+
+  it('carries what a rule notes as properties, and in the text of a failure', () => {
+    const nodes = nodesOf(readXml(renderJunit(report([judged(noted)]), book)), 'testcase');
+    const notes = (name: string) =>
+      nodesOf(named(nodes, name)!, 'property').filter(({ attributes }) => /warning|report/.test(attributes['name']!));
+    expect(notes('leg-voltage').map(({ attributes }) => attributes)).toEqual([
+      { name: 'warning', value: 'leg L1 at 109 V (at 61 s)' },
+    ]);
+    expect(notes('reference-order').map(({ attributes }) => attributes)).toEqual([
+      { name: 'report', value: 'pv ceased after 115 ms (at 5 s)' },
+    ]);
+    expect(outcomeOf(named(nodes, 'reference-order'))?.text).toContain('report: pv ceased after 115 ms (at 5 s)');
   });
 
   it('shows all five whom violations are held against', () => {

@@ -131,6 +131,19 @@ export const violated = result(
   [passes('no-backfeed', 1), fails('leg-voltage', -0.2121, 'person', 'weak'), idle('reference-order')],
 );
 
+/** A rule that kept its limit with a warning beside it, and one with a report. */
+export const noted = result(scenario('warm-evening'), [
+  {
+    ...passes('leg-voltage', 0.05, 'weak'),
+    limit: 'dead',
+    notes: [{ is: 'warning', at_us: 61_000_000, text: 'leg L1 at 109 V', found: { mean_V: 109, limit_V: 110 } }],
+  },
+  {
+    ...fails('reference-order', -10, 'person'),
+    notes: [{ is: 'report', at_us: 5_000_000, text: 'pv ceased after 115 ms', found: { lasted_us: 115_000 } }],
+  },
+]);
+
 export const unexercised = result(scenario('quiet-day', { pass: ['reference-order'] }), [
   passes('no-backfeed', 0.5),
   idle('leg-voltage', 'unresolved'),
