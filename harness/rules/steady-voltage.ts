@@ -19,7 +19,7 @@ export interface SteadySpec {
   readonly about: string;
 }
 
-type RangeKey = Extract<LimitKey, `ansi-c84.1.${string}`>;
+type RangeKey = Extract<LimitKey, `ansi-c84-1.${string}`>;
 type Cause = HappeningRecord | undefined;
 
 /** Of one range: the edge that a mean is nearest to, or furthest beyond. */
@@ -58,8 +58,8 @@ export class SteadyVoltage {
     this.#present1 = channels.index(`${spec.bus}.present1`);
     this.#present2 = channels.index(`${spec.bus}.present2`);
     const use = spec.name === 'u12' ? 'utilisation' : 'lighting';
-    this.#rangeA = `ansi-c84.1.A.${use}`;
-    this.#rangeB = `ansi-c84.1.B.${use}`;
+    this.#rangeA = `ansi-c84-1.A.${use}`;
+    this.#rangeB = `ansi-c84-1.B.${use}`;
     const { min_V, max_V } = limit(this.#rangeB).values;
     this.#min_V = min_V * this.#times;
     this.#max_V = max_V * this.#times;

@@ -30,7 +30,7 @@ describe('legVoltage, steady', () => {
     if (outcome.is === 'not exercised') return;
     expect(outcome.worst.value).toBeCloseTo(value, 9);
     expect(outcome.worst).toMatchObject({ unit: 'V', about: expect.stringContaining('mean over 60 s, range B') });
-    expect([grade, limit]).toEqual(['weak', `ansi-c84.1.B.${name === 'u12' ? 'utilisation' : 'lighting'}`]);
+    expect([grade, limit]).toEqual(['weak', `ansi-c84-1.B.${name === 'u12' ? 'utilisation' : 'lighting'}`]);
     if (outcome.is === 'fail') expect(outcome.against).toBe(against);
   });
 
