@@ -82,6 +82,7 @@ export const circuit: readonly ParamSpec[] = [
     min: 0,
     max: 100_000,
   }),
+  number('lockTime', 'µs', 300_000, 'Travel of the lock of the plug, either way.'),
   number('easeTime', 'µs', 7_000_000, 'Longest wait for the current to fall before the contactor opens.', 'assumed'),
   number('easedCurrent', 'A', 1, 'Current at which the contactor may open.', 'assumed'),
   number('commandDelay', 'µs', 20_000, 'From an order of the gateway to the vehicle acting on it.'),

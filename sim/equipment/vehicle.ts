@@ -12,6 +12,7 @@ import { vehicleCores } from './vehicle-cores.ts';
 import { VehicleDevice } from './vehicle-device.ts';
 import { VehicleGuards } from './vehicle-guards.ts';
 import { VehicleLink } from './vehicle-link.ts';
+import { PlugLock } from './vehicle-lock.ts';
 import { vehicleSpec } from './vehicle-params.ts';
 import { deviceOf, timesOf } from './vehicle-settings.ts';
 import { VehicleWork } from './vehicle-work.ts';
@@ -34,7 +35,8 @@ const READY: readonly VehicleMode[] = [
   'easing',
   'opening',
 ];
-const DARK: readonly VehicleMode[] = ['unplugged', 'leaving', 'asleep', 'booting'];
+/** Its charge equipment gives no control supply then. */
+const DARK: readonly VehicleMode[] = ['unplugged', 'leaving', 'releasing', 'asleep', 'booting'];
 
 /** What the link shows of the vehicle; while it is lost, what it showed last. */
 interface Shown {
@@ -57,10 +59,10 @@ class Vehicle implements EquipmentPiece {
   readonly #work: VehicleWork;
   readonly #guards: VehicleGuards;
   readonly #link: VehicleLink;
+  readonly #lock: PlugLock;
   readonly #listeners = new Map<string, ((cause: Cause) => void)[]>();
   #actor: Actor<typeof vehicleChart> | undefined;
   #mode: VehicleMode = 'idle';
-  #isLocked = false;
   #frozen: Shown | undefined;
   #supplyBefore_V = 0;
 
@@ -86,6 +88,7 @@ class Vehicle implements EquipmentPiece {
       },
       look: findings.look,
     });
+    this.#lock = new PlugLock(this.id, around, numberOf(params, 'lockTime'));
     this.#link = new VehicleLink(around.kernel, this.id, params, {
       deliver: (output, value, cause) => this.#obey(output, value, cause),
       silent: () => {
@@ -114,8 +117,18 @@ class Vehicle implements EquipmentPiece {
         begin: (_, { work, cause }) => this.#work.begin(work, cause),
         ease: () => this.#work.ease(),
         cease: (_, { cause }) => this.#work.cease(cause),
-        close: (_, { cause }) => this.#work.close(cause),
-        open: (_, { cause }) => this.#work.open(cause),
+        close: (_, { cause }) => {
+          this.#work.close(cause);
+          this.#lock.contactor(true, cause);
+        },
+        open: (_, { cause }) => {
+          this.#work.open(cause);
+          this.#lock.contactor(false, cause);
+        },
+        release: (_, { cause }) => this.#lock.release(cause),
+        drawn: (_, { cause }) => {
+          this.#around.happened(this.id, 'plug out', cause);
+        },
         shows: (_, { mode: shown }) => this.#show(shown),
       },
     });
@@ -125,6 +138,7 @@ class Vehicle implements EquipmentPiece {
       command: initial === mode ? commands[mode] : COMMAND.idle,
       retries: numberOf(this.#params, 'retries'),
       allows: (command) => this.#allows(command),
+      release_us: () => this.#lock.release_us,
     });
     this.#work.settled();
     this.#supplyBefore_V = this.signal('controlSupply');
@@ -182,7 +196,11 @@ class Vehicle implements EquipmentPiece {
 
   does(name: string, using: Bag, cause: Cause): void {
     if (name === 'plug in') this.#send({ type: 'plug', cause });
-    else if (name === 'unplug') this.#send({ type: 'unplug', cause });
+    else if (name === 'unplug') this.#pull(cause);
+    else if (name === 'pull by force') this.#pullByForce(cause);
+    else if (name === 'leave') this.#send({ type: 'leave', cause });
+    else if (name === 'lose lock') this.#lock.lose();
+    else if (name === 'mend lock') this.#lock.mend(cause);
     else if (name === 'charge') {
       this.#work.personLimit(numberOf(using, 'current'));
       this.#send({ type: 'order', command: COMMAND.charge, cause });
@@ -216,7 +234,7 @@ class Vehicle implements EquipmentPiece {
       case 'plugged':
         return this.#mode === 'unplugged' || this.#mode === 'leaving' ? 0 : 1;
       case 'plugLocked':
-        return this.#isLocked ? 1 : 0;
+        return this.#lock.holds ? 1 : 0;
       case 'heartbeat':
         return this.#link.heartbeat(kernel.now_us);
       case 'supplyContactor':
@@ -250,7 +268,7 @@ class Vehicle implements EquipmentPiece {
     const timers = this.#around.kernel.pending(this.id).flatMap(({ name, in_us }) => [name, in_us]);
     return [
       this.#mode,
-      this.#isLocked,
+      ...this.#lock.state(),
       ...chart,
       ...this.#link.state(),
       ...this.#work.state(now_us),
@@ -299,6 +317,7 @@ class Vehicle implements EquipmentPiece {
 
   #show(mode: VehicleMode): void {
     this.#mode = mode;
+    this.#lock.plugged(mode !== 'unplugged' && mode !== 'leaving', OWN);
     this.#link.beat(!DARK.includes(mode) && !this.#link.isLost);
     if (this.#actor === undefined) return;
     this.#around.noted();
@@ -319,10 +338,19 @@ class Vehicle implements EquipmentPiece {
     else if (output === 'vehicleLimit') this.#work.orderLimit(value / 1000);
     else if (output === 'islandVoltage') this.#work.setVoltage(value / 1000);
     else if (output === 'islandFrequency') this.#work.setFrequency(value / 1000);
-    else if (output === 'plugLock') {
-      this.#isLocked = value === 1;
-      this.#around.noted();
-    }
+    else if (output === 'plugLock') this.#lock.order(value === 1, cause);
+  }
+
+  /** A lock that holds keeps the plug where it is. */
+  #pull(cause: Cause): void {
+    if (this.#lock.holds) this.#around.happened(this.id, 'plug held', cause);
+    else this.#send({ type: 'unplug', cause });
+  }
+
+  #pullByForce(cause: Cause): void {
+    const broken = this.#lock.holds ? this.#around.happened(this.id, 'lock broken', cause) : cause;
+    if (this.#lock.holds) this.#lock.lose();
+    this.#send({ type: 'unplug', cause: broken });
   }
 
   #makeDevice(): VehicleDevice {
