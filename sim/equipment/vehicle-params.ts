@@ -198,6 +198,12 @@ export const vehicleSpec: KindSpec = {
       using: [number('code', '1', 8, 'Fault code, 1 to 8.', 'assumed', { min: 1, max: 8 })],
       origin: 'equipment',
     },
+    {
+      name: 'fail to detect',
+      about: 'Its active method stops working.',
+      using: [],
+      origin: 'equipment',
+    },
     { name: 'clear fault', about: 'A person clears the fault.', using: [], origin: 'person' },
     {
       name: 'lose communication',

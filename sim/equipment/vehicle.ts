@@ -79,7 +79,7 @@ class Vehicle implements EquipmentPiece {
       eased: () => this.#send({ type: 'eased' }),
       look: () => this.#send({ type: 'look' }),
     };
-    this.#work = new VehicleWork(this.id, params, around, this.#device, findings);
+    this.#work = new VehicleWork(this.id, this.#bus, params, around, this.#device, findings);
     this.#guards = new VehicleGuards(this.id, params, around, {
       lost: (code, cause) => {
         const makes =
@@ -150,6 +150,7 @@ class Vehicle implements EquipmentPiece {
     const re = part.re(L1) - part.re(L2);
     const im = part.im(L1) - part.im(L2);
     this.#device.settle(part, atan2(im, re));
+    this.#work.settle(part);
   }
 
   channels(): Channel[] {
@@ -206,6 +207,7 @@ class Vehicle implements EquipmentPiece {
       this.#send({ type: 'order', command: COMMAND.charge, cause });
     } else if (name === 'stop') this.#send({ type: 'order', command: COMMAND.stop, cause });
     else if (name === 'fault') this.#send({ type: 'fault', code: numberOf(using, 'code'), cause });
+    else if (name === 'fail to detect') this.#work.failToDetect();
     else if (name === 'clear fault') this.#send({ type: 'clear', cause });
     else if (name === 'sleep') this.#send({ type: 'sleep', cause });
     else if (name === 'wake') this.#send({ type: 'wake', cause });
@@ -358,7 +360,7 @@ class Vehicle implements EquipmentPiece {
     const { forming, following } = vehicleCores(params, this.#bus);
     const noise_Hz = numberOf(params, 'noise');
     return new VehicleDevice(this.#bus, forming, following, deviceOf(params), {
-      solved: (reading, before, h_s, net) => this.#work.solved(reading, before, h_s, net.now_us),
+      solved: (reading, before, h_s, net) => this.#work.solved(reading, before, h_s, net),
       noise_Hz: (net) => {
         if (noise_Hz === 0 || this.#around.level().partAt(this.#bus.index).kind !== 'unformed') return 0;
         return noise_Hz * this.#around.chance.noise(this.id, net.now_us);

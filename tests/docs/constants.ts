@@ -104,16 +104,10 @@ export const CONSTANTS: readonly Constant[] = [
     'assumed',
     'reference, pu, from which the voltage is judged by it',
   ),
-  of('sim/equipment/vehicle-protection.ts')(
+  of('sim/equipment/pv-protection.ts')(
     'FREQUENCY_FLOOR',
     'memory',
-    'frequency rows rest below this voltage, pu: IEEE 1547-2018, 6.5.1',
-  ),
-  of('sim/equipment/pv-protection.ts')('FREQUENCY_FLOOR', 'memory', 'the same for PV'),
-  of('sim/equipment/vehicle-cores.ts')(
-    'CHOPPING_most',
-    'assumed',
-    "largest chopping fraction of a vehicle's frequency shift",
+    'frequency rows of a following source rest below this voltage, pu: IEEE 1547-2018, 6.5.1',
   ),
   droop('STAIR', 'numerical', "stair of the droop's answer, pu of rated"),
   droop('NEAR', 'numerical', 'so near the droop has arrived'),
