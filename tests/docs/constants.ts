@@ -51,7 +51,7 @@ export const CONSTANTS: readonly Constant[] = [
   ),
   of('sim/equipment/stairs.ts')('STAIRS', 'numerical', 'stairs of a ramp'),
   of('sim/equipment/utility-source.ts')('STAIRS_Hz', 'numerical', 'stairs a second of a frequency ramp'),
-  of('sim/equipment/neighbours.ts')(
+  of('sim/equipment/motor-group.ts')(
     'STARTS_AGAIN',
     'assumed',
     "voltage, pu, at which the neighbours' motors begin to count towards a new start",
