@@ -190,7 +190,7 @@ export class VehicleWork {
       if (work === 'charging') this.#tell('ceases charging', cause);
       if (work === 'discharging') {
         const tripped = this.#tripRow === undefined ? cause : this.#tell(`trips ${this.#tripRow}`, cause);
-        this.#tell('ceases', tripped);
+        if (this.#device.following.gate > 0) this.#tell('ceases', tripped);
         this.#service.stop();
         if (this.#tripRow !== undefined || !this.#protection.serviceWindow.good) this.#service.interrupted();
       }

@@ -152,6 +152,16 @@ describe('a vehicle that discharges, as a following source', () => {
     expect(tripsOf(rig)).toEqual([]);
   });
 
+  it('that has ceased for the moment trips without ceasing twice: category III, 0.4 pu for 2 s', () => {
+    const { rig, supply } = bench({ category: 'III', switching: 0 });
+    rig.run(S);
+    supply(0.4);
+    rig.run(4 * S);
+    expect(tripsOf(rig)).toEqual(['trips UV2']);
+    expect(rig.when('car', 'ceases')).toHaveLength(1);
+    expect(rig.value('car.tripped')).toBe(1);
+  });
+
   it('gives 1 - (61 - 60.036)/(60 · 0.05) = 0.6787 of its power at 61 Hz, and all again at 60 Hz', () => {
     const { rig, supply } = bench();
     rig.run(S);
