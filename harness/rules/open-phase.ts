@@ -46,6 +46,7 @@ class OpenPhase implements Judge {
   #lost: 'L1' | 'L2' | undefined;
   /** While it runs on one leg. */
   #from_us: number | undefined;
+  #armed = false;
   #cause: HappeningRecord | undefined;
   #crest_pu = 0;
 
@@ -73,6 +74,7 @@ class OpenPhase implements Judge {
     const ranBefore = before !== undefined && this.#runs(before);
     if (begins && (lost !== this.#lost || !ranBefore)) {
       this.#from_us = at_us;
+      this.#armed = false;
       this.#crest_pu = 0;
       const { happenings } = this.#desk;
       this.#cause =
@@ -90,7 +92,7 @@ class OpenPhase implements Judge {
     if (this.#from_us === undefined) return;
     if (isLate(at_us - this.#from_us, this.#limit_us)) this.#close(at_us, false);
     else {
-      this.#desk.book.arm();
+      this.#arm();
       this.#desk.book.owe();
     }
   }
@@ -111,17 +113,24 @@ class OpenPhase implements Judge {
     }
   }
 
+  #arm(): void {
+    if (!this.#armed) this.#desk.book.arm();
+    this.#armed = true;
+  }
+
   #settle(at_us: number): void {
+    if (this.#from_us !== undefined && at_us - this.#from_us >= CYCLE_US) this.#arm();
     const ceased_us = this.#ceasing.ceasedAt(at_us);
     if (this.#from_us !== undefined && ceased_us !== undefined) this.#close(Math.max(this.#from_us, ceased_us), true);
   }
 
-  /** The other leg within a cycle is a switch whose poles part one after the other, and the leg back within one nothing. */
+  /** Over within a cycle: the poles of one switch that moved one after the other. */
   #close(at_us: number, byCeasing: boolean): void {
     const from_us = this.#from_us!;
     const found_us = at_us - from_us;
     this.#from_us = undefined;
     if (!byCeasing && found_us < CYCLE_US) return;
+    this.#arm();
     const crest = `crest there up to ${(Math.round(this.#crest_pu * 100) / 100).toString()} pu`;
     const limit_us = this.#limit_us;
     const resolution = {
@@ -138,7 +147,6 @@ class OpenPhase implements Judge {
       about: `${this.#source.id} on a utility without ${this.#lost}, ${crest}`,
       ...(byCeasing && { resolution }),
     });
-    this.#desk.book.arm();
     this.#desk.book.add(finding);
   }
 
