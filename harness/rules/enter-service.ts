@@ -94,16 +94,20 @@ class EnterService implements Judge {
     const scale = Math.round(limit('ieee1547-2018.enter-service.delay').values.time_s * 1_000_000);
     const about = `${this.#source.id} starts${where}, time since voltage or frequency last left their window`;
     const key: LimitKey = delayKey;
-    return {
-      margin: { value: atLeast(found, least, scale), at_us, found, limit: least, scale, unit: 'µs', about },
-      limit: key,
-      against,
-      resolution: {
-        phasor: HALF_CYCLE_US / scale,
-        wave: WAVE_CROSSING_US / scale,
-        edges_us: [Math.max(0, at_us - found), at_us],
-      },
-    };
+    const margin = {
+      value: atLeast(found, least, scale),
+      at_us,
+      found,
+      limit: least,
+      scale,
+      unit: 'µs',
+      about,
+    } as const;
+    // Where the site asks for no delay there is no crossing that could be wrong.
+    if (least === 0) return { margin, limit: key, against };
+    const edges_us = [Math.max(0, at_us - found), at_us];
+    const resolution = { phasor: HALF_CYCLE_US / scale, wave: WAVE_CROSSING_US / scale, edges_us };
+    return { margin, limit: key, against, resolution };
   }
 
   #endRamp(at_us: number): void {

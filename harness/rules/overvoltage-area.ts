@@ -5,7 +5,7 @@ import { type AreaVoltage, areaVoltages } from './area-voltage.ts';
 import { CeaseWatch } from './ceasing.ts';
 import { isOn } from './channels.ts';
 import type { SourceFacts } from './facts.ts';
-import { MAKES, originOf, UTILITY_GOES } from './happenings.ts';
+import { MAKES, originOf, TRIPS, UTILITY_GOES } from './happenings.ts';
 import { CYCLE_US } from './intervals.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
 import { Presence } from './presence.ts';
@@ -97,7 +97,7 @@ class OvervoltageArea implements Judge {
   }
 }
 
-const SOURCE_ACTS = ['starts', 'forms', 'trips', 'ceases', 'stops'];
+const SOURCE_ACTS = ['starts', 'forms', 'stops', 'ceases', 'trips TEST', ...TRIPS];
 
 /** One source: from the absence, or from its own trip, while it has a path to the service, until a cycle after it has ceased. */
 class Driver {

@@ -7,7 +7,7 @@ import { isOn } from './channels.ts';
 import { type Poles, partedLegs, polesOf } from './contacts.ts';
 import { ExportWatch } from './export-watch.ts';
 import type { SourceFacts } from './facts.ts';
-import { originOf, PARTS } from './happenings.ts';
+import { originOf, PARTS, TRIPS } from './happenings.ts';
 import { isOf2018, settledPv } from './inverter-settings.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
 import { Presence } from './presence.ts';
@@ -43,10 +43,6 @@ export const rideThrough = rule({
     };
   },
 });
-
-const TRIPS = 'OV2 OV1 UV1 UV2 UV3 OF1 OF2 UF1 UF2 INST PERMIT OPEN|PHASE'
-  .split(' ')
-  .map((row) => `trips ${row.replace('|', ' ')}`);
 
 /** The disturbance that is on, and what was before it. */
 interface Disturbance {
