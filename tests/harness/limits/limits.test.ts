@@ -202,10 +202,13 @@ describe('limit', () => {
     expect(limit(key).grade).toBe('confirmed');
   });
 
-  it.each(RIDE_THROUGH)('agrees with the ride-through tables of IEEE 1547-2018: %s', (...[key, ...expected]: Band) => {
-    expect(Object.values(limit(key).values)).toEqual(expected);
-    expect(limit(key).grade).toBe('confirmed');
-  });
+  it.each(RIDE_THROUGH.map(([key, ...expected]) => [key, expected] as const))(
+    'agrees with the ride-through tables of IEEE 1547-2018: %s',
+    (key, expected) => {
+      expect(Object.values(limit(key).values)).toEqual(expected);
+      expect(limit(key).grade).toBe('confirmed');
+    },
+  );
 
   it.each(OTHERS)('holds %s with clause, grade and every number', (key, clause, grade, values) => {
     expect(limit(key).values).toEqual(values);

@@ -100,6 +100,21 @@ describe('overvoltageArea', () => {
     expect(verdictOf(highAfter(16_667)).outcome.is).toBe('pass');
   });
 
+  it('adds up what comes in that cycle', () => {
+    const story = outage(onGrid(), 1_000_000).frame(1_500_000, PV_STOPS).frame(1_501_000, { 'service.v1': 228 });
+    // 15.7 ms at 1.9 pu, of which a sine spends 29.5 % above 1.7.
+    const { outcome } = verdictOf(story.frame(1_600_000, { 'service.v1': 0 }).wave(900_000, 1_700_000));
+    expect(outcome).toMatchObject({ is: 'fail', worst: { limit: 1600, found: 4617, at_us: 1_516_667 } });
+  });
+
+  it('ends when the utility is back, and counts nothing twice', () => {
+    const again = high(1.45, 300_000).frame(3_000_000, each(BUSES, { ...SOUND, present1: 1, present2: 1, supply: 1 }));
+    again.frame(3_000_000, { 'grid.on': 1, ...PV_RUNS });
+    outage(again, 80_000_000).frame(81_000_000, each(BUSES, { present1: 1, present2: 1 }));
+    again.frame(82_000_000, { 'service.v1': 300 });
+    expect(verdictOf(again, 90_000_000)).toMatchObject({ armed: 2, violations: { utility: 1 } });
+  });
+
   it('looks at a trip of its own, with the utility there', () => {
     const story = trips(onGrid(), 1_000_000)
       .frame(1_005_000, { 'service.v1': 252 })
