@@ -34,6 +34,8 @@ export class AreaVoltage {
   #highSince_us: number | undefined;
   #longest_us = 0;
   #peak_pu = 0;
+  #value_pu = 0;
+  #since_us = 0;
 
   constructor(index: number, nominal_V: number, about: string) {
     const window_us = toUs(limit('ieee1547-2018.overvoltage.window').values.time_s);
@@ -49,15 +51,18 @@ export class AreaVoltage {
   /** Takes what holds from `at_us` on; not judged counts as nothing. */
   take(at_us: number, now: Float64Array, judged: boolean): void {
     const value_pu = judged ? now[this.#index]! / this.#nominal_V : 0;
+    this.#seePeak(at_us);
+    this.#value_pu = value_pu;
+    this.#since_us = at_us;
     for (const { time } of this.#crests) time.take(at_us, value_pu);
     if (value_pu > this.#fundamental_pu) this.#highSince_us ??= at_us;
     else this.#endRun(at_us);
-    if (value_pu > this.#peak_pu) this.#peak_pu = value_pu;
   }
 
   /** What came together from `from_us` until `at_us`; nothing is judged after that until `take` says so. */
   findings(from_us: number, at_us: number, against: Origin): Finding[] {
     this.#endRun(at_us);
+    this.#seePeak(at_us);
     const findings = [
       this.#timed(
         at_us,
@@ -77,7 +82,13 @@ export class AreaVoltage {
     ];
     this.#longest_us = 0;
     this.#peak_pu = 0;
+    this.#value_pu = 0;
     return findings;
+  }
+
+  /** A frame that another one follows at its own instant has not held at all. */
+  #seePeak(at_us: number): void {
+    if (at_us > this.#since_us) this.#peak_pu = Math.max(this.#peak_pu, this.#value_pu);
   }
 
   #endRun(at_us: number): void {

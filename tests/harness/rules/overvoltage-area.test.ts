@@ -91,6 +91,13 @@ describe('overvoltageArea', () => {
     expect(verdictOf(high(2.1, 100)).outcome).toMatchObject({ is: 'fail', worst: { found: 2.1, limit: 2 } });
   });
 
+  it('does not count a frame that has not held', () => {
+    const story = outage(onGrid(), 1_000_000)
+      .frame(1_100_000, { 'service.v2': 260 })
+      .frame(1_100_000, { 'service.v2': 60 });
+    expect(verdictOf(ceases(story, 2_000_000)).outcome).toMatchObject({ is: 'pass', worst: { found: 0.5 } });
+  });
+
   it('looks on for a cycle after the source has ceased', () => {
     const highAfter = (us: number): Story => {
       const story = outage(onGrid(), 1_000_000).frame(1_500_000, PV_STOPS);
