@@ -25,7 +25,7 @@ const smallestRow = 'synchronising, up to 500 kVA';
 
 /** What IEEE 1547-2018 asks of a source that meets, feeds and leaves the street, trip tables apart. */
 export const INTERCONNECTION_LIMITS = {
-  'ieee1547-2018.applicable-voltage': row(
+  'ieee-1547-2018.applicable-voltage': row(
     IEEE_1547,
     '4.3',
     'memory',
@@ -33,7 +33,7 @@ export const INTERCONNECTION_LIMITS = {
     'voltage that a 240 V unit is judged by, line to line',
     { nominal_V: 240 },
   ),
-  'ieee1547-2018.accuracy.voltage': row(
+  'ieee-1547-2018.accuracy.voltage': row(
     IEEE_1547,
     '4.4, Table 3',
     'memory',
@@ -41,7 +41,7 @@ export const INTERCONNECTION_LIMITS = {
     'accuracy of a measured voltage, steady state',
     { level_pu: 0.01 },
   ),
-  'ieee1547-2018.accuracy.frequency': row(
+  'ieee-1547-2018.accuracy.frequency': row(
     IEEE_1547,
     '4.4, Table 3',
     'memory',
@@ -49,7 +49,7 @@ export const INTERCONNECTION_LIMITS = {
     'accuracy of a measured frequency, transient and steady state',
     { level_Hz: 0.1, steady_Hz: 0.01 },
   ),
-  'ieee1547-2018.accuracy.time': row(
+  'ieee-1547-2018.accuracy.time': row(
     IEEE_1547,
     '4.4, Table 3',
     'memory',
@@ -57,7 +57,7 @@ export const INTERCONNECTION_LIMITS = {
     'accuracy of a measured time: two cycles, from 5 s on a share of it',
     { time_s: 2 / 60, from_s: 5, share_percent: 1 },
   ),
-  'ieee1547-2018.frequency-floor': row(
+  'ieee-1547-2018.frequency-floor': row(
     IEEE_1547,
     '6.5.1',
     'memory',
@@ -65,7 +65,7 @@ export const INTERCONNECTION_LIMITS = {
     'voltage below which no frequency trip is asked',
     { level_pu: 0.3 },
   ),
-  'ieee1547-2018.droop-dead-band': row(
+  'ieee-1547-2018.droop-dead-band': row(
     IEEE_1547,
     '6.5.2.7, Table 24',
     'confirmed',
@@ -73,7 +73,7 @@ export const INTERCONNECTION_LIMITS = {
     'deviation of frequency from which power is held back',
     { level_Hz: 0.036 },
   ),
-  'ieee1547-2018.ceased.active': row(
+  'ieee-1547-2018.ceased.active': row(
     IEEE_1547,
     '4.5',
     'memory',
@@ -81,7 +81,7 @@ export const INTERCONNECTION_LIMITS = {
     'active power of a source that has ceased, share of rating, at most',
     { power_pu: 0.01 },
   ),
-  'ieee1547-2018.ceased.apparent': row(
+  'ieee-1547-2018.ceased.apparent': row(
     IEEE_1547,
     '4.5',
     'memory',
@@ -89,10 +89,10 @@ export const INTERCONNECTION_LIMITS = {
     'apparent power of a source that has ceased, share of rating, at most',
     { power_pu: 0.1 },
   ),
-  'ieee1547-2018.inadvertent': row(IEEE_1547, '4.9', 'memory', 'memory', 'starts of energising onto a dead street', {
+  'ieee-1547-2018.inadvertent': row(IEEE_1547, '4.9', 'memory', 'memory', 'starts of energising onto a dead street', {
     count_1: 0,
   }),
-  'ieee1547-2018.enter-service.voltage': row(
+  'ieee-1547-2018.enter-service.voltage': row(
     IEEE_1547,
     '4.10.2, Table 4',
     'confirmed',
@@ -100,7 +100,7 @@ export const INTERCONNECTION_LIMITS = {
     'voltage window for entering service',
     { min_pu: 0.917, minLeast_pu: 0.88, minMost_pu: 0.95, max_pu: 1.05, maxLeast_pu: 1.05, maxMost_pu: 1.06 },
   ),
-  'ieee1547-2018.enter-service.frequency': row(
+  'ieee-1547-2018.enter-service.frequency': row(
     IEEE_1547,
     '4.10.2, Table 4',
     'confirmed',
@@ -108,7 +108,7 @@ export const INTERCONNECTION_LIMITS = {
     'frequency window for entering service',
     { min_Hz: 59.5, minLeast_Hz: 59, minMost_Hz: 59.9, max_Hz: 60.1, maxLeast_Hz: 60.1, maxMost_Hz: 61 },
   ),
-  'ieee1547-2018.enter-service.delay': row(
+  'ieee-1547-2018.enter-service.delay': row(
     IEEE_1547,
     '4.10.3, Table 4',
     'confirmed',
@@ -116,12 +116,12 @@ export const INTERCONNECTION_LIMITS = {
     'unbroken time inside the window before entering service',
     { time_s: 300, timeMin_s: 0, timeMax_s: 600 },
   ),
-  'ieee1547-2018.enter-service.ramp': row(IEEE_1547, '4.10.3, Table 4', 'confirmed', lab, 'ramp to full power', {
+  'ieee-1547-2018.enter-service.ramp': row(IEEE_1547, '4.10.3, Table 4', 'confirmed', lab, 'ramp to full power', {
     time_s: 300,
     timeMin_s: 1,
     timeMax_s: 1000,
   }),
-  'ieee1547-2018.enter-service.random': row(
+  'ieee-1547-2018.enter-service.random': row(
     IEEE_1547,
     '4.10.3',
     'memory',
@@ -129,7 +129,7 @@ export const INTERCONNECTION_LIMITS = {
     'random extra delay in place of the ramp, under 500 kVA',
     { time_s: 300, timeMin_s: 1, timeMax_s: 1000 },
   ),
-  'ieee1547-2018.enter-service.step': row(
+  'ieee-1547-2018.enter-service.step': row(
     IEEE_1547,
     '4.10.3',
     'memory',
@@ -137,7 +137,7 @@ export const INTERCONNECTION_LIMITS = {
     'largest step of power of a source that cannot ramp smoothly, share of rating',
     { power_pu: 0.2 },
   ),
-  'ieee1547-2018.enter-service.permit': row(
+  'ieee-1547-2018.enter-service.permit': row(
     IEEE_1547,
     '4.10.2, Table 4',
     'confirmed',
@@ -145,8 +145,8 @@ export const INTERCONNECTION_LIMITS = {
     'starts without permission to run',
     { count_1: 0 },
   ),
-  'ieee1547-2018.sync.to-500kVA': table5(smallestRow, '4.10.4, Table 5', 0.3, 10, 20, 'weak', 'private-notes'),
-  'ieee1547-2018.sync.frequency': row(
+  'ieee-1547-2018.sync.to-500kVA': table5(smallestRow, '4.10.4, Table 5', 0.3, 10, 20, 'weak', 'private-notes'),
+  'ieee-1547-2018.sync.frequency': row(
     IEEE_1547,
     '4.10.4, Table 5',
     'weak',
@@ -154,7 +154,7 @@ export const INTERCONNECTION_LIMITS = {
     `${smallestRow}: difference of frequency`,
     { difference_Hz: 0.3 },
   ),
-  'ieee1547-2018.sync.voltage': row(
+  'ieee-1547-2018.sync.voltage': row(
     IEEE_1547,
     '4.10.4, Table 5',
     'memory',
@@ -162,7 +162,7 @@ export const INTERCONNECTION_LIMITS = {
     `${smallestRow}: difference of voltage`,
     { difference_percent: 10 },
   ),
-  'ieee1547-2018.sync.angle': row(
+  'ieee-1547-2018.sync.angle': row(
     IEEE_1547,
     '4.10.4, Table 5',
     'weak',
@@ -170,7 +170,7 @@ export const INTERCONNECTION_LIMITS = {
     `${smallestRow}: difference of angle`,
     { difference_deg: 20 },
   ),
-  'ieee1547-2018.sync.to-1500kVA': table5(
+  'ieee-1547-2018.sync.to-1500kVA': table5(
     'synchronising, over 500 to 1500 kVA',
     '4.10.4, Table 5',
     0.2,
@@ -179,7 +179,7 @@ export const INTERCONNECTION_LIMITS = {
     'memory',
     'memory',
   ),
-  'ieee1547-2018.sync.over-1500kVA': table5(
+  'ieee-1547-2018.sync.over-1500kVA': table5(
     'synchronising, over 1500 kVA',
     '4.10.4, Table 5',
     0.1,
@@ -188,7 +188,7 @@ export const INTERCONNECTION_LIMITS = {
     'memory',
     'memory',
   ),
-  'ieee1547-2018.island.clear': row(
+  'ieee-1547-2018.island.clear': row(
     IEEE_1547,
     '8.1.1',
     'confirmed',
@@ -196,7 +196,7 @@ export const INTERCONNECTION_LIMITS = {
     'an unintentional island that holds part of the street: ceased within',
     { time_s: 2 },
   ),
-  'ieee1547-2018.island.agreed': row(
+  'ieee-1547-2018.island.agreed': row(
     IEEE_1547,
     '8.1.2',
     'memory',
@@ -204,7 +204,7 @@ export const INTERCONNECTION_LIMITS = {
     'the same by agreement with the utility, at most',
     { time_s: 5 },
   ),
-  'ieee1547-2018.open-phase': row(
+  'ieee-1547-2018.open-phase': row(
     IEEE_1547,
     '6.2.2',
     'memory',
@@ -212,7 +212,7 @@ export const INTERCONNECTION_LIMITS = {
     'one leg of the utility lost: ceased within',
     { time_s: 2 },
   ),
-  'ieee1547-2018.momentary': row(
+  'ieee-1547-2018.momentary': row(
     IEEE_1547,
     '6.4.2, Table 16',
     'confirmed',
@@ -220,7 +220,7 @@ export const INTERCONNECTION_LIMITS = {
     'momentary cessation: output ended within',
     { time_s: 0.083 },
   ),
-  'ieee1547-2018.recovery': row(
+  'ieee-1547-2018.recovery': row(
     IEEE_1547,
     '6.4.2.7',
     'weak',
@@ -228,7 +228,7 @@ export const INTERCONNECTION_LIMITS = {
     'share of the earlier current that is back, and how soon',
     { current_pu: 0.8, time_s: 0.4 },
   ),
-  'ieee1547-2018.overvoltage.fundamental': row(
+  'ieee-1547-2018.overvoltage.fundamental': row(
     IEEE_1547,
     '7.4.1',
     'weak',
@@ -236,11 +236,11 @@ export const INTERCONNECTION_LIMITS = {
     'fundamental over-voltage for longer than one period, at most',
     { level_pu: 1.38, time_s: 1 / 60 },
   ),
-  'ieee1547-2018.overvoltage.1.3': cumulative(1.3, 0.016),
-  'ieee1547-2018.overvoltage.1.4': cumulative(1.4, 0.003),
-  'ieee1547-2018.overvoltage.1.7': cumulative(1.7, 0.0016),
-  'ieee1547-2018.overvoltage.2.0': cumulative(2, 0),
-  'ieee1547-2018.overvoltage.window': row(
+  'ieee-1547-2018.overvoltage.1.3': cumulative(1.3, 0.016),
+  'ieee-1547-2018.overvoltage.1.4': cumulative(1.4, 0.003),
+  'ieee-1547-2018.overvoltage.1.7': cumulative(1.7, 0.0016),
+  'ieee-1547-2018.overvoltage.2.0': cumulative(2, 0),
+  'ieee-1547-2018.overvoltage.window': row(
     IEEE_1547,
     '7.4.2',
     'weak',

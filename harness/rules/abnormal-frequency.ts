@@ -9,16 +9,16 @@ export const abnormalFrequency = rule({
   id: 'abnormal-frequency',
   about:
     'A following source that runs beyond a frequency trip value of its category ceases within the time of that row.',
-  limit: 'ieee1547-2018.trip.OF2',
+  limit: 'ieee-1547-2018.trip.OF2',
   needs: 'phasor',
   scale: 'the clearing time of the row',
   preside: (desk) => {
-    const floor_V = limit('ieee1547-2018.frequency-floor').values.level_pu * LINE_V;
+    const floor_V = limit('ieee-1547-2018.frequency-floor').values.level_pu * LINE_V;
     const clocks = settled(desk.facts.following).map((source) => {
       const bus = desk.channels.of(source.at, 'u12', 'f');
       return new TripClocks(desk, source, {
         rows: frequencyRows(source),
-        accuracy: limit('ieee1547-2018.accuracy.frequency').values.level_Hz,
+        accuracy: limit('ieee-1547-2018.accuracy.frequency').values.level_Hz,
         unit: 'Hz',
         // 0 Hz: nothing turns.
         read: (now) => (now[bus.u12]! >= floor_V && now[bus.f]! > 0 ? now[bus.f]! : undefined),

@@ -8,7 +8,7 @@ import { TripClocks } from './trip-clocks.ts';
 export const abnormalVoltage = rule({
   id: 'abnormal-voltage',
   about: 'A following source that runs beyond a voltage trip value of its category ceases within the time of that row.',
-  limit: 'ieee1547-2018.trip.II.OV2',
+  limit: 'ieee-1547-2018.trip.II.OV2',
   needs: 'phasor',
   scale: 'the clearing time of the row',
   preside: (desk) => {
@@ -16,7 +16,7 @@ export const abnormalVoltage = rule({
       const u12 = desk.channels.index(`${source.at}.u12`);
       return new TripClocks(desk, source, {
         rows: voltageRows(source),
-        accuracy: limit('ieee1547-2018.accuracy.voltage').values.level_pu,
+        accuracy: limit('ieee-1547-2018.accuracy.voltage').values.level_pu,
         unit: 'pu',
         read: (now) => now[u12]! / LINE_V,
       });

@@ -7,12 +7,12 @@ import { CYCLE_US, toUs } from './intervals.ts';
 import type { Desk } from './judge.ts';
 
 const CREST_LEVELS = [
-  'ieee1547-2018.overvoltage.1.3',
-  'ieee1547-2018.overvoltage.1.4',
-  'ieee1547-2018.overvoltage.1.7',
+  'ieee-1547-2018.overvoltage.1.3',
+  'ieee-1547-2018.overvoltage.1.4',
+  'ieee-1547-2018.overvoltage.1.7',
 ] as const;
-const NEVER = 'ieee1547-2018.overvoltage.2.0';
-const FUNDAMENTAL = 'ieee1547-2018.overvoltage.fundamental';
+const NEVER = 'ieee-1547-2018.overvoltage.2.0';
+const FUNDAMENTAL = 'ieee-1547-2018.overvoltage.fundamental';
 
 /** The three voltages of the service. */
 export function areaVoltages({ facts, channels }: Desk): AreaVoltage[] {
@@ -38,7 +38,7 @@ export class AreaVoltage {
   #since_us = 0;
 
   constructor(index: number, nominal_V: number, about: string) {
-    const window_us = toUs(limit('ieee1547-2018.overvoltage.window').values.time_s);
+    const window_us = toUs(limit('ieee-1547-2018.overvoltage.window').values.time_s);
     this.#index = index;
     this.#nominal_V = nominal_V;
     this.#about = about;

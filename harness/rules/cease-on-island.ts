@@ -14,7 +14,7 @@ export const ceaseOnIsland = rule({
   id: 'cease-on-island',
   about:
     'Every following source in an island without utility and forming source ceases in time and does not start again.',
-  limit: 'ieee1547-2018.island.clear',
+  limit: 'ieee-1547-2018.island.clear',
   needs: 'phasor',
   scale: 'the time to leave (2.0 s); a later start counts 1',
   preside: (desk) => new CeaseOnIsland(desk),
@@ -42,7 +42,7 @@ class CeaseOnIsland implements Judge {
   readonly #book: Book;
   readonly #births: Births;
   readonly #runners: readonly Runner[];
-  readonly #enterService_us = toUs(limit('ieee1547-2018.enter-service.delay').values.time_s);
+  readonly #enterService_us = toUs(limit('ieee-1547-2018.enter-service.delay').values.time_s);
 
   constructor(desk: Desk) {
     const { facts, channels, book, happenings } = desk;
@@ -97,7 +97,7 @@ class CeaseOnIsland implements Judge {
       this.#book.arm();
       const against = originOf(this.#desk.happenings.latest([runner.source.id], ['starts']));
       const about = `${runner.source.id} starts again in an island that it had left`;
-      this.#book.add(yesOrNo(at_us, false, 'ieee1547-2018.inadvertent', against, about));
+      this.#book.add(yesOrNo(at_us, false, 'ieee-1547-2018.inadvertent', against, about));
       runner.ceased_us = undefined;
     }
     this.#book.arm();

@@ -18,8 +18,8 @@ export class CeaseWatch {
   constructor(channels: Channels, source: SourceFacts) {
     this.#p = channels.index(`${source.id}.p`);
     this.#q = channels.index(`${source.id}.q`);
-    this.#active_W = limit('ieee1547-2018.ceased.active').values.power_pu * source.rated_W;
-    this.#apparent_VA = limit('ieee1547-2018.ceased.apparent').values.power_pu * source.rated_W;
+    this.#active_W = limit('ieee-1547-2018.ceased.active').values.power_pu * source.rated_W;
+    this.#apparent_VA = limit('ieee-1547-2018.ceased.apparent').values.power_pu * source.rated_W;
   }
 
   /** The instant at which it ceased, as known at `at_us` of what held until then. Ask before `take`. */

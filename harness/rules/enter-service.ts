@@ -15,7 +15,7 @@ export const enterService = rule({
   id: 'enter-service',
   about:
     'A following source that was out of service begins to run only after voltage and frequency have stood in their window long enough, with its permit, and along its ramp.',
-  limit: 'ieee1547-2018.enter-service.delay',
+  limit: 'ieee-1547-2018.enter-service.delay',
   needs: 'phasor',
   scale: 'the default delay (300 s), the ramp (300 s); a start without permit counts 1',
   preside: (desk) => {
@@ -83,7 +83,7 @@ class EnterService implements Judge {
     book.arm();
     book.add(this.#waited(at_us, Math.max(entered.age_us, this.#inside.heldAt(at_us)), against, where));
     const about = `${id} starts${where} with its permit`;
-    book.add(yesOrNo(at_us, isOn(now, this.#permit), 'ieee1547-2018.enter-service.permit', against, about));
+    book.add(yesOrNo(at_us, isOn(now, this.#permit), 'ieee-1547-2018.enter-service.permit', against, about));
     const { ramp_us } = this.#settings;
     if (ramp_us > 0) this.#ramp = new RampWatch(this.#source, entered.at_us, ramp_us, against, where);
   }
@@ -91,7 +91,7 @@ class EnterService implements Judge {
   #waited(at_us: number, found: number, against: Finding['against'], where: string): Finding {
     const { delay_us, delayKey } = this.#settings;
     const least = Math.max(0, delay_us - timeAccuracy_us(delay_us));
-    const scale = Math.round(limit('ieee1547-2018.enter-service.delay').values.time_s * 1_000_000);
+    const scale = Math.round(limit('ieee-1547-2018.enter-service.delay').values.time_s * 1_000_000);
     const about = `${this.#source.id} starts${where}, time since voltage or frequency last left their window`;
     const key: LimitKey = delayKey;
     const margin = {

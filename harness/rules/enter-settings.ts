@@ -18,8 +18,8 @@ export interface EnterSettings {
 
 export function enterSettings(source: SourceFacts): EnterSettings {
   const window = isOf2018(source) ? windowOf2018(source) : olderWindow(source);
-  const V = limit('ieee1547-2018.accuracy.voltage').values.level_pu;
-  const F = limit('ieee1547-2018.accuracy.frequency').values.steady_Hz;
+  const V = limit('ieee-1547-2018.accuracy.voltage').values.level_pu;
+  const F = limit('ieee-1547-2018.accuracy.frequency').values.steady_Hz;
   return {
     min_pu: window.min_pu - V,
     max_pu: window.max_pu + V,
@@ -33,8 +33,8 @@ export function enterSettings(source: SourceFacts): EnterSettings {
 type Window = Readonly<Record<'min_pu' | 'max_pu' | 'min_Hz' | 'max_Hz', number>>;
 
 function windowOf2018({ params }: SourceFacts): Window {
-  const V = limit('ieee1547-2018.enter-service.voltage').values;
-  const F = limit('ieee1547-2018.enter-service.frequency').values;
+  const V = limit('ieee-1547-2018.enter-service.voltage').values;
+  const F = limit('ieee-1547-2018.enter-service.frequency').values;
   const pick = (name: string, standard: number, least: number, most: number): number => {
     const asked = given(params, name);
     return asked === 0 ? standard : clampTo(asked, least, most);
@@ -48,25 +48,25 @@ function windowOf2018({ params }: SourceFacts): Window {
 }
 
 function olderWindow(source: SourceFacts): Window {
-  const key = categoryOf(source) === '2003' ? 'ieee1547-2003.reconnect.window' : 'ieee1547a-2014.reconnect.window';
+  const key = categoryOf(source) === '2003' ? 'ieee-1547-2003.reconnect.window' : 'ieee-1547a-2014.reconnect.window';
   return limit(key).values;
 }
 
 /** Zero is a setting that the table allows, so it is told apart from none. */
 function delayOf(source: SourceFacts): Pick<EnterSettings, 'delay_us' | 'delayKey'> {
   if (!isOf2018(source)) {
-    const delayKey = categoryOf(source) === '2003' ? 'ieee1547-2003.reconnect' : 'ieee1547a-2014.reconnect';
+    const delayKey = categoryOf(source) === '2003' ? 'ieee-1547-2003.reconnect' : 'ieee-1547a-2014.reconnect';
     return { delay_us: toUs(limit(delayKey).values.time_s), delayKey };
   }
-  const { time_s, timeMin_s, timeMax_s } = limit('ieee1547-2018.enter-service.delay').values;
+  const { time_s, timeMin_s, timeMax_s } = limit('ieee-1547-2018.enter-service.delay').values;
   const asked_us = source.params['enterDelay'];
   const delay_us = typeof asked_us === 'number' ? clampTo(asked_us, toUs(timeMin_s), toUs(timeMax_s)) : toUs(time_s);
-  return { delay_us, delayKey: 'ieee1547-2018.enter-service.delay' };
+  return { delay_us, delayKey: 'ieee-1547-2018.enter-service.delay' };
 }
 
 function rampOf(source: SourceFacts): number {
   if (!isOf2018(source) || given(source.params, 'randomDelay') > 0) return 0;
-  const { time_s, timeMin_s, timeMax_s } = limit('ieee1547-2018.enter-service.ramp').values;
+  const { time_s, timeMin_s, timeMax_s } = limit('ieee-1547-2018.enter-service.ramp').values;
   const asked_us = given(source.params, 'rampTime');
   return asked_us === 0 ? toUs(time_s) : clampTo(asked_us, toUs(timeMin_s), toUs(timeMax_s));
 }

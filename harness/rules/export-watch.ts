@@ -12,7 +12,7 @@ export class ExportWatch {
     this.#sources = facts.following.map(({ id }) => channels.index(`${id}.p`));
     this.#loads = loads.map(({ id }) => channels.index(`${id}.p`));
     const rated_W = facts.following.filter(({ kind }) => kind === 'pv').reduce((sum, each) => sum + each.rated_W, 0);
-    this.#most_W = limit('ieee1547-2018.ride.exempt').values.power_pu * rated_W;
+    this.#most_W = limit('ieee-1547-2018.ride.exempt').values.power_pu * rated_W;
   }
 
   exports(values: Float64Array): boolean {

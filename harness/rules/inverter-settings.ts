@@ -16,7 +16,7 @@ export interface TripRow {
 const VOLTAGE_ROWS = ['OV2', 'OV1', 'UV1', 'UV2', 'UV3'] as const;
 const FREQUENCY_ROWS = ['OF2', 'OF1', 'UF1', 'UF2'] as const;
 const CATEGORIES_2018 = ['I', 'II', 'III'];
-const OLDER: Readonly<Record<string, string>> = { '2003': 'ieee1547-2003', '2014': 'ieee1547a-2014' };
+const OLDER: Readonly<Record<string, string>> = { '2003': 'ieee-1547-2003', '2014': 'ieee-1547a-2014' };
 
 /** I, II, III, 2003 or 2014; undefined of a source that has none. */
 export function categoryOf({ params }: SourceFacts): string | undefined {
@@ -47,7 +47,7 @@ export const clampTo = (value: number, least: number, most: number): number => M
 
 /** Time that a clock of an inverter may be wrong by: two cycles, of a long time a share. */
 export function timeAccuracy_us(time_us: number): number {
-  const { time_s, from_s, share_percent } = limit('ieee1547-2018.accuracy.time').values;
+  const { time_s, from_s, share_percent } = limit('ieee-1547-2018.accuracy.time').values;
   const share_us = time_us >= toUs(from_s) ? Math.round((time_us * share_percent) / 100) : 0;
   return Math.max(toUs(time_s), share_us);
 }
@@ -57,7 +57,7 @@ function rowsOf(source: SourceFacts, names: readonly string[], infix: string): T
   if (category === undefined) return [];
   const older = OLDER[category];
   return names.flatMap((row): TripRow[] => {
-    const key = older === undefined ? `ieee1547-2018.trip.${infix}${row}` : `${older}.trip.${row}`;
+    const key = older === undefined ? `ieee-1547-2018.trip.${infix}${row}` : `${older}.trip.${row}`;
     if (!isLimitKey(key)) return [];
     return [{ row, side: row.startsWith('O') ? 'over' : 'under', key, ...settingOf(key, source.params, row) }];
   });

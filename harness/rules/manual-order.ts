@@ -15,7 +15,7 @@ export const manualOrder = rule({
   id: 'manual-order',
   about:
     'A person takes no reference from a running inverter, joins no live section with an unformed island, breaks no charge.',
-  limit: 'ieee1547-2018.ceased.active',
+  limit: 'ieee-1547-2018.ceased.active',
   needs: 'phasor',
   scale: '1 % of the rating of the source; a joining or a broken charge counts 1',
   preside: (desk) => new ManualOrder(desk),
@@ -86,7 +86,7 @@ function referenceFindings(loss: Loss, own: boolean, at_us: number): Finding[] {
   const findings = [powerFinding(loss, at_us, 'person')];
   if (loss.permitOff_us !== undefined && !own) {
     const about = `${loss.source.id} kept from starting (permit off) as a hand takes its reference`;
-    findings.push(yesOrNo(at_us, loss.permitOff_us > 0, 'ieee1547-2018.ceased.active', 'person', about));
+    findings.push(yesOrNo(at_us, loss.permitOff_us > 0, 'ieee-1547-2018.ceased.active', 'person', about));
   }
   return findings;
 }

@@ -88,7 +88,7 @@ export class FollowingBackfeed {
     const against = originOf(this.#happenings.latest(this.#devices, MAKES));
     const about = `${this.#source.id} joined to the dead service while it energises`;
     this.#counted = this.#runs(now);
-    this.#book.add(yesOrNo(at_us, !this.#counted, 'ieee1547-2018.inadvertent', against, about));
+    this.#book.add(yesOrNo(at_us, !this.#counted, 'ieee-1547-2018.inadvertent', against, about));
   }
 
   #maybeStarts(at_us: number, now: Float64Array, before: Float64Array): void {
@@ -97,7 +97,7 @@ export class FollowingBackfeed {
     this.#counted = true;
     const against = originOf(this.#happenings.latest([this.#source.id], ['starts']));
     const about = `${this.#source.id} starts to energise the dead service`;
-    this.#book.add(yesOrNo(at_us, false, 'ieee1547-2018.inadvertent', against, about));
+    this.#book.add(yesOrNo(at_us, false, 'ieee-1547-2018.inadvertent', against, about));
   }
 
   /** Ends the interval at the start of the cycle that proved it. */

@@ -8,7 +8,7 @@ export const noBackfeed = rule({
   id: 'no-backfeed',
   about:
     'A service that has lost the utility on any leg is left by running inverters in time and never energised anew.',
-  limit: 'ieee1547-2018.island.clear',
+  limit: 'ieee-1547-2018.island.clear',
   needs: 'phasor',
   scale:
     'the time to leave (2.0 s) for following sources; 50 ms of separation and 0.02 pu for forming ones; one event counts 1',

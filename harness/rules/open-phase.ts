@@ -14,7 +14,7 @@ import { type Desk, type Judge, type Moment, rule } from './judge.ts';
 export const openPhase = rule({
   id: 'open-phase',
   about: 'A following source across both legs ceases in time when the utility loses one of them ahead of the relay.',
-  limit: 'ieee1547-2018.open-phase',
+  limit: 'ieee-1547-2018.open-phase',
   needs: 'phasor',
   scale: 'the time to leave (2.0 s)',
   preside: (desk) => {
@@ -36,7 +36,7 @@ class OpenPhase implements Judge {
   readonly #desk: Desk;
   readonly #source: SourceFacts;
   readonly #ceasing: CeaseWatch;
-  readonly #limit_us = toUs(limit('ieee1547-2018.open-phase').values.time_s);
+  readonly #limit_us = toUs(limit('ieee-1547-2018.open-phase').values.time_s);
   readonly #own: BusAt;
   /** Buses ahead of the relay: a leg that only the relay has opened is no open phase. */
   readonly #ahead: readonly { readonly id: Id; readonly at: BusAt }[];
@@ -142,7 +142,7 @@ class OpenPhase implements Judge {
       at_us,
       found_us,
       limit_us,
-      key: 'ieee1547-2018.open-phase',
+      key: 'ieee-1547-2018.open-phase',
       against: originOf(this.#cause),
       about: `${this.#source.id} on a utility without ${this.#lost}, ${crest}`,
       ...(byCeasing && { resolution }),

@@ -15,7 +15,7 @@ export const overvoltageArea = rule({
   id: 'overvoltage-area',
   about:
     'A local source that is alone with the service does not lift it: fundamental and summed time of crests, these taken as a sine; shorter peaks are left to waveforms.',
-  limit: 'ieee1547-2018.overvoltage.fundamental',
+  limit: 'ieee-1547-2018.overvoltage.fundamental',
   needs: 'phasor',
   scale: 'the time allowed above each level; 2.0 pu at the level of 2.0 pu',
   preside: (desk) => new OvervoltageArea(desk),

@@ -13,7 +13,7 @@ export class RampWatch {
   readonly #ramp_us: number;
   readonly #against: Origin;
   readonly #where: string;
-  readonly #step = limit('ieee1547-2018.enter-service.step').values.power_pu;
+  readonly #step = limit('ieee-1547-2018.enter-service.step').values.power_pu;
   #worst: Finding | undefined;
 
   constructor(source: SourceFacts, from_us: number, ramp_us: number, against: Origin, where: string) {
@@ -54,7 +54,7 @@ export class RampWatch {
     const value = atLeast(found, least, this.#ramp_us);
     return {
       margin: { value, at_us, found, limit: least, scale: this.#ramp_us, unit: 'µs', about },
-      limit: 'ieee1547-2018.enter-service.ramp',
+      limit: 'ieee-1547-2018.enter-service.ramp',
       against: this.#against,
     };
   }

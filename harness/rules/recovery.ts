@@ -14,7 +14,7 @@ export class Recovery {
   readonly #own: Readonly<Record<'i' | 'p' | 'tripped' | 'irradiance' | 'permit', number>>;
   readonly #f: number;
   readonly #limit_us: number;
-  readonly #highest_Hz = NOMINAL_HZ + limit('ieee1547-2018.droop-dead-band').values.level_Hz;
+  readonly #highest_Hz = NOMINAL_HZ + limit('ieee-1547-2018.droop-dead-band').values.level_Hz;
   #from_us: number | undefined;
   #least_A = 0;
   #irradiance = 0;
@@ -25,7 +25,7 @@ export class Recovery {
     this.#source = source;
     this.#own = desk.channels.of(source.id, 'i', 'p', 'tripped', 'irradiance', 'permit');
     this.#f = desk.channels.index(`${source.at}.f`);
-    this.#limit_us = toUs(limit('ieee1547-2018.recovery').values.time_s);
+    this.#limit_us = toUs(limit('ieee-1547-2018.recovery').values.time_s);
   }
 
   /** Current before a disturbance. A low voltage lifts the current of a constant power: then that at nominal voltage counts. */
@@ -40,7 +40,7 @@ export class Recovery {
   /** The voltage is back at `at_us`. */
   begin(at_us: number, before_A: number, irradiance: number, against: Origin): void {
     this.#from_us = at_us;
-    this.#least_A = limit('ieee1547-2018.recovery').values.current_pu * before_A;
+    this.#least_A = limit('ieee-1547-2018.recovery').values.current_pu * before_A;
     this.#irradiance = irradiance;
     this.#against = against;
   }
@@ -80,7 +80,7 @@ export class Recovery {
       edges_us: [from_us, at_us],
     };
     const about = `${this.#source.id} is back at 80 % of its earlier current`;
-    const key = 'ieee1547-2018.recovery';
+    const key = 'ieee-1547-2018.recovery';
     const finding = { at_us, found_us, limit_us, key, against: this.#against, about } as const;
     this.#desk.book.add(timeFinding(found_us === 0 ? finding : { ...finding, resolution }));
   }

@@ -9,7 +9,7 @@ import { type Loss, ReferenceWatch } from './parting.ts';
 export const referenceOrder = rule({
   id: 'reference-order',
   about: 'The controller takes the last reference from a following source only after that source has gone quiet.',
-  limit: 'ieee1547-2018.ceased.active',
+  limit: 'ieee-1547-2018.ceased.active',
   needs: 'phasor',
   scale: '1 % of the rating of the source',
   preside: (desk) => new ReferenceOrder(desk),
@@ -70,10 +70,10 @@ function findingOf(loss: Loss, at_us: number): Finding {
 
 /** Shared with manual-order: the same quantity, whoever takes the reference. */
 export function powerFinding(loss: Loss, at_us: number, against: Finding['against']): Finding {
-  const most_W = limit('ieee1547-2018.ceased.active').values.power_pu * loss.source.rated_W;
+  const most_W = limit('ieee-1547-2018.ceased.active').values.power_pu * loss.source.rated_W;
   const held = loss.neutralHeld ? 'neutral held' : 'neutral free';
   const about = `power of ${loss.source.id} as its last reference goes; n_isl ${loss.nIsl.toFixed(2)}, ${held}`;
   const value = atMost(loss.power_W, most_W, most_W);
   const margin = { value, at_us, found: loss.power_W, limit: most_W, scale: most_W, unit: 'W' as const, about };
-  return { margin, limit: 'ieee1547-2018.ceased.active', against };
+  return { margin, limit: 'ieee-1547-2018.ceased.active', against };
 }

@@ -24,15 +24,15 @@ const VOLTAGE_OVER = ['1.10', '1.15', '1.175'];
 const VOLTAGE_UNDER = ['0.88', '0.70', '0.65', '0.50', '0.45'];
 
 export function overVoltageBands(source: SourceFacts): Band[] {
-  return VOLTAGE_OVER.flatMap((edge) => bandOf(`ieee1547-2018.ride.${categoryOf(source)}.${edge}`));
+  return VOLTAGE_OVER.flatMap((edge) => bandOf(`ieee-1547-2018.ride.${categoryOf(source)}.${edge}`));
 }
 
 export function underVoltageBands(source: SourceFacts): Band[] {
-  return VOLTAGE_UNDER.flatMap((edge) => bandOf(`ieee1547-2018.ride.${categoryOf(source)}.${edge}`));
+  return VOLTAGE_UNDER.flatMap((edge) => bandOf(`ieee-1547-2018.ride.${categoryOf(source)}.${edge}`));
 }
 
-export const overFrequencyBands = (): Band[] => bandOf('ieee1547-2018.ride.f.61.2');
-export const underFrequencyBands = (): Band[] => bandOf('ieee1547-2018.ride.f.58.8');
+export const overFrequencyBands = (): Band[] => bandOf('ieee-1547-2018.ride.f.61.2');
+export const underFrequencyBands = (): Band[] => bandOf('ieee-1547-2018.ride.f.58.8');
 
 /**
  * How long one quantity has been beyond each edge of its bands, on one side of nominal.

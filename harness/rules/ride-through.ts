@@ -26,7 +26,7 @@ export const rideThrough = rule({
   id: 'ride-through',
   about:
     'While the utility is there, a running inverter neither trips nor is taken away before its ride-through time is over, and is back soon after a sag or swell.',
-  limit: 'ieee1547-2018.ride.II.0.88',
+  limit: 'ieee-1547-2018.ride.II.0.88',
   needs: 'phasor',
   scale: 'the ride-through time at the mildest value of the run; 0.4 s of recovery; a disturbance borne counts 1',
   preside: (desk) => {
@@ -80,8 +80,8 @@ class RideThrough implements Judge {
     this.#relays = facts.relays.map((relay) => polesOf(channels, relay));
     this.#bus = channels.of(source.at, 'u12', 'f', 'present1', 'present2');
     this.#own = channels.of(source.id, 'energises', 'tripped');
-    const V = limit('ieee1547-2018.accuracy.voltage').values.level_pu;
-    const F = limit('ieee1547-2018.accuracy.frequency').values.level_Hz;
+    const V = limit('ieee-1547-2018.accuracy.voltage').values.level_pu;
+    const F = limit('ieee-1547-2018.accuracy.frequency').values.level_Hz;
     this.#voltage = [
       new RideRuns(overVoltageBands(source), 'over', V),
       new RideRuns(underVoltageBands(source), 'under', V),
@@ -166,7 +166,7 @@ class RideThrough implements Judge {
   #bear(at_us: number): void {
     this.#open = undefined;
     const about = `${this.#source.id} bears a disturbance of the utility`;
-    this.#desk.book.add(yesOrNo(at_us, true, 'ieee1547-2018.ride.II.0.88', 'site', about));
+    this.#desk.book.add(yesOrNo(at_us, true, 'ieee-1547-2018.ride.II.0.88', 'site', about));
   }
 
   /** Of all times that have run the one that allows it best counts. */

@@ -15,7 +15,7 @@ export const syncClose = rule({
   id: 'sync-close',
   about:
     'At the first touch between two live sections frequency, voltage and angle across the pole are close together.',
-  limit: 'ieee1547-2018.sync.to-500kVA',
+  limit: 'ieee-1547-2018.sync.to-500kVA',
   needs: 'phasor',
   scale: 'each of 0.3 Hz, 10 % and 20 degrees, the least of three; a touch that must not be counts 1',
   preside: (desk) => new SyncClose(desk),
@@ -113,22 +113,22 @@ function differences(
       against,
     };
   };
-  const voltageMost_V = (limit('ieee1547-2018.sync.voltage').values.difference_percent / 100) * LEG_V;
+  const voltageMost_V = (limit('ieee-1547-2018.sync.voltage').values.difference_percent / 100) * LEG_V;
   return [
     finding(
       'frequency',
       Math.abs(before[df]!),
-      limit('ieee1547-2018.sync.frequency').values.difference_Hz,
+      limit('ieee-1547-2018.sync.frequency').values.difference_Hz,
       'Hz',
-      'ieee1547-2018.sync.frequency',
+      'ieee-1547-2018.sync.frequency',
     ),
-    finding('voltage', Math.abs(volts(sides[0]) - volts(sides[1])), voltageMost_V, 'V', 'ieee1547-2018.sync.voltage'),
+    finding('voltage', Math.abs(volts(sides[0]) - volts(sides[1])), voltageMost_V, 'V', 'ieee-1547-2018.sync.voltage'),
     finding(
       'angle',
       Math.abs(before[da[leg]]!),
-      limit('ieee1547-2018.sync.angle').values.difference_deg,
+      limit('ieee-1547-2018.sync.angle').values.difference_deg,
       'deg',
-      'ieee1547-2018.sync.angle',
+      'ieee-1547-2018.sync.angle',
     ),
   ];
 }

@@ -58,7 +58,7 @@ describe('enterSettings', () => {
 
   it('has an older window and no ramp for an older edition, and takes no setting for it', () => {
     const settings = enterSettings(source({ category: '2003', enterDelay: 1, enterLow: 0.5 }));
-    expect(settings).toMatchObject({ delay_us: 300_000_000, ramp_us: 0, delayKey: 'ieee1547-2003.reconnect' });
+    expect(settings).toMatchObject({ delay_us: 300_000_000, ramp_us: 0, delayKey: 'ieee-1547-2003.reconnect' });
     expect(settings.min_pu).toBeCloseTo(0.87, 9);
   });
 
