@@ -13,6 +13,7 @@ import {
 } from './gateway/boundary.ts';
 import { Sensors } from './gateway/sensors.ts';
 import { GATEWAY_ID, GATEWAY_KIND } from './gateway/spec.ts';
+import type { Level } from './network/handover.ts';
 import { PhasorLevel } from './network/phasor-level.ts';
 import { Wiring } from './network/wiring.ts';
 import { GatewayRecord } from './site/gateway-record.ts';
@@ -84,6 +85,8 @@ export interface Run {
   /** Everything the future depends on, as text: equal texts, equal futures. */
   stateDigest(): string;
   readonly counts: RunCounts;
+  /** The phasor level, for another that takes the network over for a while. Close it between two timers, or in the rank `record`. */
+  readonly phasors: Level;
 }
 
 /** Builds a site from its description and starts it at instant 0, settled. The description has been checked. */
@@ -114,7 +117,6 @@ class SiteRun implements Run {
   readonly #taps: Taps;
   readonly #truth: Truth;
   readonly #record = new GatewayRecord();
-  readonly #latency_us: number;
   readonly #bootTime_us: number;
   readonly #end_us: SimUs;
   #outputs: Outputs = OUTPUTS_AT_REST;
@@ -136,6 +138,7 @@ class SiteRun implements Run {
     this.#level = new PhasorLevel(
       wiring,
       this.#pieces.flatMap(({ devices }) => [...devices]),
+      this.#pieces,
     );
     const utility = this.#pieces.find(({ kind }) => kind === 'utility') as UtilityPiece | undefined;
     assert(utility !== undefined, 'a site has a utility');
@@ -157,25 +160,35 @@ class SiteRun implements Run {
       },
       options.restless === true,
     );
-    const latency_us = numberOf(site.settings, 'sensorLatency');
-    this.#latency_us = latency_us;
-    this.#taps = this.#wireTaps(truth, latency_us, site);
-    this.#sensors = new Sensors(this.#taps.table);
+    this.#taps = this.#wireTaps(truth, site);
+    this.#sensors = new Sensors(this.#taps.table, site.settings, createChance(options.seed));
     const grid = {
       period_us: numberOf(site.settings, 'scanPeriod'),
       phase_us: numberOf(site.settings, 'scanPhase'),
-      settle_us: WINDOW_us + latency_us,
+      settle_us: WINDOW_us + this.#taps.lookBack_us,
     };
-    const slipping = (): boolean => this.#slipping();
-    this.#scanner = new Scanner(this.kernel, this.#sensors, grid, slipping, options.restless === true, (inputs) => {
-      this.#stop = { kind: 'scan', inputs };
-    });
+    const restlessFrom_us = (now_us: number): number | undefined =>
+      this.#slipping() ? now_us + 1 : this.#sensors.restlessFrom_us(now_us);
+    this.#scanner = new Scanner(
+      this.kernel,
+      this.#sensors,
+      grid,
+      restlessFrom_us,
+      options.restless === true,
+      (inputs) => {
+        this.#stop = { kind: 'scan', inputs };
+      },
+    );
     this.#bootTime_us = numberOf(site.settings, 'bootTime');
     this.writers = [truth, ...this.#pieces, new SourcePaths(this.#pieces, truth), this.#record];
   }
 
   get telemetry$(): Observable<Telemetry> {
     return this.#recorder.telemetry$;
+  }
+
+  get phasors(): Level {
+    return this.#plant;
   }
 
   get counts(): RunCounts {
@@ -218,7 +231,7 @@ class SiteRun implements Run {
     this.#specs.set(GATEWAY_ID, GATEWAY_KIND);
   }
 
-  #wireTaps(truth: Truth, latency_us: number, site: SiteDescription): Taps {
+  #wireTaps(truth: Truth, site: SiteDescription): Taps {
     const relay = this.#pieces.find(({ kind }) => kind === 'relay') as Poled | undefined;
     const description = site.pieces.find(({ id }) => id === relay?.id);
     const main = site.pieces.find(({ kind, params }) => kind === 'breaker' && textOf(params, 'role') === 'main');
@@ -232,7 +245,8 @@ class SiteRun implements Run {
       vehicle: this.#pieces.find(({ kind }) => kind === 'vehicle'),
       sides: description === undefined ? undefined : [description.at[0]!, description.at[1]!],
       person: () => this.#person,
-      latency_us,
+      latency_us: numberOf(site.settings, 'sensorLatency'),
+      sampling_us: numberOf(site.settings, 'sensorSampling'),
     });
   }
 
@@ -242,7 +256,7 @@ class SiteRun implements Run {
     this.#plant.begin(() => {
       for (const piece of this.#pieces) piece.settle?.();
     });
-    this.#truth.begin(this.#latency_us);
+    this.#truth.begin(this.#taps.lookBack_us);
     this.#taps.take(0);
     // The head goes out with the first `next`, when whoever wants to listen has subscribed.
     this.kernel.at(0 as SimUs, 'plant', 'recorder', 'begin', () => this.#recorder.begin(this.writers));
@@ -267,7 +281,8 @@ class SiteRun implements Run {
     this.#stop = undefined;
     if (stop === undefined) return { kind: 'end' };
     if (stop.kind === 'scan') {
-      this.#record.scanned(stop.inputs);
+      // A forced scan leaves no trace: the age of a sample would be another one.
+      if (this.#scanner.counts) this.#record.scanned(stop.inputs);
       this.#frameSoon();
       this.#awaiting = 'answer';
     }
@@ -310,11 +325,7 @@ class SiteRun implements Run {
       this.#stop = { kind: 'boot' };
       this.#answered = false;
       this.#scanner.restart(this.kernel.now_us + Math.max(1, this.#bootTime_us));
-    } else {
-      const input = textOf(using, 'input') as never;
-      if (does === 'freeze input') this.#sensors.freeze(input, this.kernel.now_us);
-      else this.#sensors.thaw(input);
-    }
+    } else this.#sensors.does(does, using, this.kernel.now_us);
   }
 
   controllerDid(did: string): void {
@@ -369,6 +380,7 @@ class SiteRun implements Run {
       frames,
       this.#outputs,
       this.#person,
+      this.#sensors.digestState(),
       this.kernel.pending('plant'),
       this.kernel.pending('gateway'),
     ]);

@@ -1,4 +1,4 @@
-import type { ControllerFault, RunResult } from '../run/result.ts';
+import type { ControllerFault, RunResult, VariantId } from '../run/result.ts';
 import type { Scenario } from '../scenario/model.ts';
 import type { ControllerSpec } from './controller-spec.ts';
 
@@ -6,8 +6,10 @@ import type { ControllerSpec } from './controller-spec.ts';
 export interface Job {
   readonly file: string;
   readonly scenario: Scenario;
-  /** Where its trace is written. */
-  readonly tracePath: string;
+  /** Which of the variants of its file it is. */
+  readonly variant?: VariantId;
+  /** Where its trace is written; absent: none is. */
+  readonly tracePath?: string;
 }
 
 /** What a thread is started with. */

@@ -1,5 +1,7 @@
+import { KINDS } from '../../sim/equipment/catalogue.ts';
 import type { RuleBook } from '../report/report.ts';
 import type { ControllerFault, RunResult } from '../run/result.ts';
+import { notesOfSite } from '../scenario/site-notes.ts';
 import type { Job } from './job.ts';
 
 /** The result of a run whose controller took the thread with it: a verdict about the controller, and nothing judged. */
@@ -12,6 +14,7 @@ export function neverCameBack(
   return {
     scenario: job.scenario,
     file: job.file,
+    ...(job.variant === undefined ? {} : { variant: job.variant }),
     controller,
     verdicts: book.rules.map(({ id }) => ({
       rule: id,
@@ -22,6 +25,7 @@ export function neverCameBack(
     })),
     statements: [],
     happenings: [],
+    siteNotes: notesOfSite(job.scenario.site, KINDS),
     simulated_us: controllerFault.at_us,
     complete: false,
     digests: { scenario: 'none', controller: 'none', run: 'none' },

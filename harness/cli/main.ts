@@ -4,6 +4,7 @@ import { fileURLToPath } from 'node:url';
 import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { EXIT, type ExitCode } from '../report/report.ts';
 import { type Io, processIo } from './io.ts';
+import { askForReport } from './own-fault.ts';
 import { type Parts, type RunArguments, run } from './run.ts';
 
 const examples = `Examples:
@@ -44,9 +45,11 @@ export async function main(
   assemble = assembleReal,
 ): Promise<ExitCode> {
   let code: ExitCode = EXIT.asExpected;
+  let known: string | undefined;
   try {
     const root = fileURLToPath(packageRoot);
     const version = versionOf(root);
+    known = version;
     const program = commands(version, io, async (files, options) => {
       code = await run(files, options, io, await assemble(root, version));
     });
@@ -55,6 +58,7 @@ export async function main(
   } catch (cause) {
     if (cause instanceof CommanderError) return cause.exitCode === 0 ? EXIT.asExpected : EXIT.usersFault;
     io.err(`our own fault: ${cause instanceof Error ? (cause.stack ?? cause.message) : String(cause)}\n`);
+    io.err(askForReport(known));
     return EXIT.ourFault;
   }
 }
@@ -88,6 +92,11 @@ function commands(version: string, io: Io, act: (files: string[], options: RunAr
       'scenarios run at the same time; changes no result',
       wholeNumber('jobs', 1, 256),
       availableParallelism(),
+    )
+    .option(
+      '--variant <n>',
+      'of a file with "vary" only this variant, by its number',
+      wholeNumber('variant', 1, 10_000),
     )
     .option('--controller <which>', 'reference, or module:FILE for a JavaScript or TypeScript module', 'reference')
     .option('--out <dir>', 'folder for the reports', 'out')

@@ -29,12 +29,11 @@ export async function oneRun(job: Job, spec: ControllerSpec, guard: Guard, runne
     const result = await recorded(job, (telemetry) =>
       runner.runScenario(job.scenario, { file: job.file, controllerName: spec.name, controller, telemetry }),
     );
-    if (spec.kind === 'reference') return { kind: 'judged', result };
+    const { variant } = job;
     // The runner knows only a name; what was tried is the file.
-    return {
-      kind: 'judged',
-      result: { ...result, digests: { ...result.digests, controller: digestOfFile(spec.path) } },
-    };
+    const controllerDigest = spec.kind === 'reference' ? result.digests.controller : digestOfFile(spec.path);
+    const digests = { ...result.digests, controller: controllerDigest };
+    return { kind: 'judged', result: { ...result, digests, ...(variant === undefined ? {} : { variant }) } };
   } catch (cause) {
     if (cause instanceof ControllerRefused) return { kind: 'controller refused', message: cause.message };
     const error = cause instanceof Error ? cause : new Error(String(cause));
@@ -57,6 +56,7 @@ async function recorded(
   job: Job,
   run: (telemetry: (telemetry: Telemetry) => void) => RunResult | Promise<RunResult>,
 ): Promise<RunResult> {
+  if (job.tracePath === undefined) return run(() => undefined);
   const trace = openNewFile(job.tracePath);
   try {
     const result = await run(csvTrace((text) => trace.write(text)));

@@ -72,7 +72,8 @@ function startThread({ controller, threadFile, printed }: PoolOptions): Thread {
 /** Sends a job and waits for its answer, the thread's death, the end of patience or the stop: whichever comes first. */
 function ask(thread: Thread, job: Job, options: PoolOptions): Promise<Answer | undefined> {
   const { worker, guard } = thread;
-  const unfinished = unfinishedName(job.tracePath, worker.threadId); // The id is gone once the thread is.
+  // The id is gone once the thread is.
+  const unfinished = job.tracePath === undefined ? undefined : unfinishedName(job.tracePath, worker.threadId);
   return new Promise((resolve) => {
     const settle = (answer: Answer | undefined): void => {
       clearInterval(watch);
@@ -81,7 +82,7 @@ function ask(thread: Thread, job: Job, options: PoolOptions): Promise<Answer | u
       if (answer === undefined || answer.kind === 'controller lost' || answer.kind === 'crashed') {
         thread.over = true;
         void worker.terminate().then(() => {
-          rmSync(unfinished, { force: true });
+          if (unfinished !== undefined) rmSync(unfinished, { force: true });
           resolve(answer);
         });
       } else resolve(answer);

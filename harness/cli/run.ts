@@ -5,15 +5,18 @@ import { renderConsole } from '../report/console.ts';
 import { renderJson } from '../report/json.ts';
 import { renderJunit } from '../report/junit.ts';
 import { type Entry, EXIT, type ExitCode, exitOf, type Report, type RuleBook } from '../report/report.ts';
-import { makeFolder, writeFileWhole } from '../report/write-file.ts';
+import { makeFolder, removeUnfinished, writeFileWhole } from '../report/write-file.ts';
 import type { Scenario } from '../scenario/model.ts';
 import { type ControllerSpec, controllerSpec } from './controller-spec.ts';
 import type { Io } from './io.ts';
 import type { Answer, Job } from './job.ts';
 import { neverCameBack } from './lost.ts';
+import { askForReport } from './own-fault.ts';
 import { PATIENCE, type PoolOptions, runPool } from './pool.ts';
 import { noProgress, showProgress } from './progress.ts';
+import { SaidOnce } from './said-once.ts';
 import { type Selected, selectFiles } from './select-files.ts';
+import { jobsOf, outcomeOf, worstOf } from './variants.ts';
 
 // What is written into the folder of the reports.
 const RESULTS = 'results.json';
@@ -22,6 +25,7 @@ const TRACES = 'traces';
 
 export interface RunArguments {
   readonly seed?: number;
+  readonly variant?: number;
   readonly jobs: number;
   readonly controller: string;
   readonly out: string;
@@ -56,6 +60,8 @@ export async function run(args: readonly string[], options: RunArguments, io: Io
     io.err(`nothing selected: no *.yaml in ${args.length === 0 ? 'the built-in suite' : args.join(', ')}\n`);
     return EXIT.nothingSelected;
   }
+  removeUnfinished(out, [RESULTS, JUNIT]);
+  removeUnfinished(join(out, TRACES), ['.csv'], 'and in all folders below');
   if (!options.quiet)
     io.err(
       `deadbus ${parts.version}: ${files.length} selected, controller ${spec.name}, seed ${options.seed ?? 'of each file'}\n`,
@@ -110,23 +116,45 @@ async function allEntries(
 ): Promise<Entries> {
   const entryOf = new Map<string, Entry>();
   const jobs: Job[] = [];
+  const said = new SaidOnce();
   for (const { label, path } of files) {
     const read = parts.readScenarioFile(path, label);
     if ('problems' in read) {
       entryOf.set(label, { kind: 'refused', file: label, problems: read.problems });
-      io.err(`${read.problems.join('\n').trimEnd()}\n`);
+      io.err(said.of(label, read.problems));
     } else {
       const scenario = options.seed === undefined ? read.scenario : { ...read.scenario, seed: options.seed };
-      jobs.push({ file: label, scenario, tracePath: join(out, traceName(label)) });
+      const own = jobsOf(label, scenario, join(out, traceName(label)), options.variant);
+      if (own.length === 0) {
+        const problem = `${label}: has no variant ${options.variant}`;
+        entryOf.set(label, { kind: 'refused', file: label, problems: [problem] });
+        io.err(`${problem}\n`);
+      }
+      jobs.push(...own);
     }
   }
   const { answers, interrupted } = await answersOf(jobs, spec, options, io, parts);
-  for (const [index, job] of jobs.entries()) {
-    const answer = answers[index];
+  for (const answer of answers)
     if (answer?.kind === 'controller refused') return { entries: [], interrupted, refusal: answer.message };
-    if (answer?.kind === 'crashed') io.err(`our own fault in ${job.file}:\n${answer.stack || answer.message}\n`);
-    if (answer !== undefined) entryOf.set(job.file, toEntry(job, answer, spec, parts.book));
+  const studies = new Map<string, number[]>();
+  for (const [index, { file }] of jobs.entries()) studies.set(file, [...(studies.get(file) ?? []), index]);
+  const speaking: Job[] = [];
+  for (const [file, indices] of studies) {
+    const own = indices.map((index) => answers[index]);
+    const worst = worstOf(own);
+    const job = jobs[indices[worst]!]!;
+    const answer = own[worst];
+    if (own.includes(undefined)) continue; // Interrupted: what did not run might have been worse.
+    if (answer?.kind === 'crashed') io.err(`our own fault in ${file}:\n${answer.stack || answer.message}\n`);
+    if (answer === undefined || answer.kind === 'controller refused') continue;
+    const variants = own.flatMap((each) => (each?.kind === 'judged' ? [outcomeOf(each.result)] : []));
+    const entry = toEntry(job, answer, spec, parts.book);
+    entryOf.set(file, entry.kind === 'judged' && own.length > 1 ? { ...entry, variants } : entry);
+    if (own.length > 1 && answer.kind === 'judged') speaking.push({ ...job, tracePath: join(out, traceName(file)) });
   }
+  if (answers.some((answer) => answer?.kind === 'crashed')) io.err(askForReport(parts.version));
+  // Only the worst variant has a trace: it is run once more, which gives the same to the bit.
+  if (speaking.length > 0 && !interrupted) await answersOf(speaking, spec, { ...options, quiet: true }, io, parts);
   const entries = files.flatMap(({ label }) => entryOf.get(label) ?? []);
   return { entries, interrupted };
 }

@@ -101,6 +101,14 @@ export const OWN_LIMITS = {
     'a utility inside this band answers for no low voltage in the house',
     { min_pu: 0.88, max_pu: 1.1 },
   ),
+  'own.steady': row(
+    NO_DOCUMENT,
+    '',
+    'site setting',
+    'own',
+    'supply in one state for more than this: the mean over it is held to the ranges of ANSI C84.1',
+    { time_s: 60 },
+  ),
   'own.no-live-touch': row(
     NO_DOCUMENT,
     '',

@@ -46,22 +46,22 @@ export const TOLERANCE_LIMITS = {
   'iti.lower.70': corner('lower edge: 0.7 pu for 0.5 s', 'confirmed', 'power-quality-textbook', 0.7, 0.5),
   'iti.lower.80': corner('lower edge: 0.8 pu for 10 s', 'memory', 'memory', 0.8, 10),
   'iti.lower.90': corner('lower edge: 0.9 pu for ever', 'confirmed', 'power-quality-textbook', 0.9, Infinity),
-  'ansi-c84.1.A.service': range('range A at the service', 'weak', 'cpuc-12993-05', 114, 126),
-  'ansi-c84.1.A.utilisation': range(
+  'ansi-c84-1.A.service': range('range A at the service', 'weak', 'cpuc-12993-05', 114, 126),
+  'ansi-c84-1.A.utilisation': range(
     'range A at the outlet, not for lighting',
     'weak',
     'voltage-boundary-sheet',
     108,
     126,
   ),
-  'ansi-c84.1.A.lighting': range('range A at the outlet, lighting', 'weak', 'cpuc-12993-05', 110, 126),
-  'ansi-c84.1.B.service': range('range B at the service', 'weak', 'cpuc-12993-05', 110, 127),
-  'ansi-c84.1.B.utilisation': range(
+  'ansi-c84-1.A.lighting': range('range A at the outlet, lighting', 'weak', 'cpuc-12993-05', 110, 126),
+  'ansi-c84-1.B.service': range('range B at the service', 'weak', 'cpuc-12993-05', 110, 127),
+  'ansi-c84-1.B.utilisation': range(
     'range B at the outlet, not for lighting',
     'weak',
     'voltage-boundary-sheet',
     104,
     127,
   ),
-  'ansi-c84.1.B.lighting': range('range B at the outlet, lighting', 'weak', 'cpuc-12993-05', 106, 127),
+  'ansi-c84-1.B.lighting': range('range B at the outlet, lighting', 'weak', 'cpuc-12993-05', 106, 127),
 } as const;

@@ -10,11 +10,13 @@ import {
   exitOf,
   type Judged,
   judgedOf,
+  notesBySite,
   type Report,
   type RuleBook,
   replayCommand,
   rulesOfGrade,
   uncoveredOf,
+  warningsOf,
 } from './report.ts';
 import { type Row, renderRows } from './table.ts';
 
@@ -46,6 +48,8 @@ export function renderConsole(report: Report, book: RuleBook, view: View): strin
   if (view.quiet)
     for (const entry of report.entries)
       if (entry.kind !== 'judged') lines.push(view.paint('red', `${badge(entry.kind)}  ${printable(entry.file)}`));
+  const notes = siteNotes(judged, view);
+  if (notes.length > 0) lines.push(...notes, '');
   if (!view.quiet && judged.length > 0) lines.push(...grounds(judged, view), '');
   lines.push(...wrap(sums(report), view.columns));
   return `${lines.join('\n')}\n`;
@@ -61,8 +65,9 @@ function table(report: Report, view: View): string[] {
     const { status, tightest } = judged!.judgement; // One judged entry in, one out.
     const { scenario, simulated_us, digests } = entry.result;
     const margin = tightest === undefined ? '-' : marginText(tightest.margin.value);
+    const of = judged!.variants.length;
     const cells = [
-      scenario.id,
+      of > 1 ? `${scenario.id} (worst of ${of})` : scenario.id,
       badge(status),
       tightest?.rule ?? '-',
       margin,
@@ -75,10 +80,16 @@ function table(report: Report, view: View): string[] {
 }
 
 /** One block for a scenario that is not as expected, with everything needed to look into it. */
-function failure({ result, judgement, trace }: Judged, book: RuleBook, { columns, paint }: View): string[] {
+function failure({ result, judgement, trace, variants }: Judged, book: RuleBook, { columns, paint }: View): string[] {
   const [, , colour] = states[judgement.status];
   const lines = wrap(`${badge(judgement.status)}: ${result.scenario.id}`, columns).map((line) => paint(colour, line));
   if (result.scenario.title !== '') lines.push(...hang(1, '', 0, result.scenario.title, columns));
+  const { variant } = result;
+  if (variant !== undefined)
+    lines.push(...hang(2, 'variant', 9, `${variant.number} of ${variant.of}: ${variant.name}`, columns));
+  const unlike = variants.filter(({ exit }) => exit !== 0);
+  if (unlike.length > 1)
+    lines.push(...hang(2, 'others', 9, `${unlike.length} of ${variants.length} variants are not as expected`, columns));
   for (const { kind, rule, text } of judgement.findings) {
     lines.push(...hang(1, '', 0, `${kind}: ${text}`, columns));
     const verdict = verdictOf(result, rule);
@@ -89,6 +100,15 @@ function failure({ result, judgement, trace }: Judged, book: RuleBook, { columns
   // One line, however wide: it is there to be copied.
   lines.push(`  replay    ${paint('bold', replayCommand(result))}`);
   return lines;
+}
+
+/** What is allowed at a site and must be said all the same: in a quiet report as well. */
+function siteNotes(judged: readonly Judged[], { columns }: View): string[] {
+  const bySite = [...notesBySite(judged.map(({ result }) => result))];
+  return bySite.flatMap(([site, notes]) => [
+    ...wrap(`allowed at site ${site}, and not to be forgotten:`, columns),
+    ...notes.flatMap((note) => hang(1, '', 0, note, columns)),
+  ]);
 }
 
 const gradeHeads: readonly (readonly [Grade, string])[] = [
@@ -103,6 +123,7 @@ function grounds(judged: readonly Judged[], { columns }: View): string[] {
   const results = judged.map(({ result }) => result);
   const against = againstOf(results);
   const lines = [`violations against: ${ORIGINS.map((origin) => `${origin} ${against[origin]}`).join(', ')}`];
+  for (const [rule, scenarios] of warningsOf(results)) lines.push(`warnings of ${rule} in: ${scenarios.join(', ')}`);
   for (const [grade, head] of gradeHeads) {
     const rules = rulesOfGrade(results, grade);
     if (rules.length > 0) lines.push(`${head}: ${rules.join(', ')}`);

@@ -24,11 +24,13 @@ export function marginText(value: number): string {
 }
 
 /** What was found, against which limit, from which clause, when, and what happened before it. */
-export function explainVerdict(result: RunResult, { rule, outcome, grade }: Verdict, book: RuleBook): Line[] {
-  if (outcome.is === 'not exercised') return [];
+export function explainVerdict(result: RunResult, verdict: Verdict, book: RuleBook): Line[] {
+  const { rule, outcome, grade } = verdict;
+  const notes = noteLines(verdict);
+  if (outcome.is === 'not exercised') return notes;
   const { worst } = outcome;
   const known = book.rules.find(({ id }) => id === rule);
-  const clause = known === undefined ? undefined : book.describeLimit(known.limit)?.clause;
+  const clause = clauseOf(verdict, book);
   const before = happeningBefore(result.happenings, worst.at_us);
   return [
     ...(known === undefined ? [] : [['rule', known.about] as const]),
@@ -38,7 +40,19 @@ export function explainVerdict(result: RunResult, { rule, outcome, grade }: Verd
     ...(outcome.is === 'fail' ? [['against', outcome.against] as const] : []),
     ['at', timeText(worst.at_us)],
     ['before', before === undefined ? 'nothing had happened yet' : happeningText(before)],
+    ...notes,
   ];
+}
+
+/** Of the limit that the worst margin was measured against; a rule may hold a thing to several. */
+export function clauseOf({ rule, limit }: Verdict, book: RuleBook): string | undefined {
+  const key = limit ?? book.rules.find(({ id }) => id === rule)?.limit;
+  return key === undefined ? undefined : book.describeLimit(key)?.clause;
+}
+
+/** What is said beside the verdict, each as `warning` or `report`. */
+export function noteLines({ notes }: Verdict): Line[] {
+  return (notes ?? []).map(({ is, text, at_us }) => [is, `${text} (at ${timeText(at_us)})`]);
 }
 
 export function foundText({ found, limit, unit, about }: Margin): string {

@@ -1,7 +1,7 @@
 import { ORIGINS } from '../../sim/telemetry.ts';
 import type { Margin, Verdict } from '../rules/rule.ts';
 import type { RunResult } from '../run/result.ts';
-import { happeningBefore, verdictOf } from './explain.ts';
+import { clauseOf, happeningBefore, verdictOf } from './explain.ts';
 import {
   againstOf,
   type Entry,
@@ -49,7 +49,7 @@ function entryOf(entry: Entry, book: RuleBook): unknown {
   return scenarioOf(judged!, book); // One judged entry in, one out.
 }
 
-function scenarioOf({ result, judgement, trace }: Judged, book: RuleBook): unknown {
+function scenarioOf({ result, judgement, trace, variants }: Judged, book: RuleBook): unknown {
   const { scenario, digests, counts, controllerFault: fault } = result;
   const { tightest } = judgement;
   return {
@@ -71,14 +71,17 @@ function scenarioOf({ result, judgement, trace }: Judged, book: RuleBook): unkno
     findings: judgement.findings.map(({ kind, rule, text }) => ({ kind, rule, text, before: beforeOf(result, rule) })),
     verdicts: result.verdicts.map((verdict) => verdictJson(verdict, result, book)),
     statements: result.statements.map(({ text, holds, at_us, detail }) => ({ text, holds, at_us, detail })),
+    siteNotes: result.siteNotes.map(({ code, pieces, text }) => ({ code, pieces, text })),
     happenings: result.happenings.length,
     trace,
     replay: replayCommand(result),
+    variant: result.variant,
+    variants: variants.length === 0 ? undefined : variants,
   };
 }
 
 function verdictJson(verdict: Verdict, { scenario }: RunResult, book: RuleBook): unknown {
-  const { rule, armed, outcome, grade, violations } = verdict;
+  const { rule, armed, outcome, grade, violations, notes } = verdict;
   const known = book.rules.find(({ id }) => id === rule);
   return {
     rule,
@@ -93,9 +96,10 @@ function verdictJson(verdict: Verdict, { scenario }: RunResult, book: RuleBook):
     armed,
     worst: outcome.is === 'not exercised' ? undefined : marginJson(outcome.worst),
     grade,
-    clause: known === undefined ? undefined : book.describeLimit(known.limit)?.clause,
+    clause: clauseOf(verdict, book),
     scale: known?.scale,
     violations: Object.fromEntries(ORIGINS.map((origin) => [origin, violations[origin]])),
+    notes: notes?.map(({ is, at_us, text, found }) => ({ is, at_us, text, found })),
   };
 }
 

@@ -3,8 +3,17 @@ import { US_PER_S } from '../../sim/units.ts';
 import type { Verdict } from '../rules/rule.ts';
 import type { Finding } from '../run/expectation.ts';
 import type { StatementResult } from '../run/result.ts';
-import { explainVerdict, marginText } from './explain.ts';
-import { againstOf, type Entry, type Judged, judgedOf, type Report, type RuleBook, replayCommand } from './report.ts';
+import { explainVerdict, marginText, noteLines } from './explain.ts';
+import {
+  againstOf,
+  type Entry,
+  type Judged,
+  judgedOf,
+  noteText,
+  type Report,
+  type RuleBook,
+  replayCommand,
+} from './report.ts';
 import { document, type Element, element } from './xml.ts';
 
 /**
@@ -67,7 +76,8 @@ function runCase(judged: Judged): Element {
       : cut !== undefined
         ? [element('skipped', { message: `cut short: ${cut.text}` })]
         : [];
-  return testcase(judged, 'run', result.simulated_us, [], outcome);
+  const notes = result.siteNotes.map((note, i) => property(`site note ${i + 1}`, noteText(note)));
+  return testcase(judged, 'run', result.simulated_us, notes, outcome);
 }
 
 function ruleCase(verdict: Verdict, judged: Judged, book: RuleBook): Element {
@@ -81,6 +91,7 @@ function ruleCase(verdict: Verdict, judged: Judged, book: RuleBook): Element {
       : [property('margin', marginText(outcome.worst.value)), property('grade', grade)]),
     ...['found', 'clause'].flatMap((label) => (said.has(label) ? [property(label, said.get(label)!)] : [])),
     ...(outcome.is === 'fail' ? [property('against', outcome.against)] : []),
+    ...noteLines(verdict).map(([label, said]) => property(label, said)),
     ...(result.scenario.expect.fail.some((entry) => entry.rule === rule) ? [property('expected', 'violation')] : []),
   ];
   const finding = judgement.findings.find(
@@ -125,6 +136,7 @@ function testcase(
     property('seed', String(result.scenario.seed)),
     property('digest', result.digests.run),
     property('replay', replayCommand(result)),
+    ...(result.variant === undefined ? [] : [property('variant', `${result.variant.number}: ${result.variant.name}`)]),
     ...(trace === undefined ? [] : [property('trace', trace)]),
   ];
   const attributes = { classname: result.scenario.id, name, file: result.file, time: seconds(time_us) };

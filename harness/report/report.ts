@@ -3,18 +3,32 @@ import { ORIGINS, type Origin } from '../../sim/telemetry.ts';
 import type { Counts, Grade } from '../rules/rule.ts';
 import { type Judgement, judgeExpectations } from '../run/expectation.ts';
 import type { RunResult } from '../run/result.ts';
+import type { SiteNote } from '../scenario/site-notes.ts';
 
 /** What became of one file. */
 export type Entry =
   | {
       readonly kind: 'judged';
-      readonly result: RunResult /** Path of the trace, relative to the output folder. */;
+      /** Of several variants the worst: it speaks for the file. */
+      readonly result: RunResult;
+      /** Path of the trace, relative to the output folder. */
       readonly trace?: string;
+      readonly variants?: readonly VariantOutcome[];
     }
   /** The file is no scenario: complaints as the reader words them. The user's part: exit code 2. */
   | { readonly kind: 'refused'; readonly file: string; readonly problems: readonly string[] }
   /** We fell over: exit code 3, never a pass and never a verdict. */
   | { readonly kind: 'crashed'; readonly file: string; readonly message: string };
+
+/** What became of one variant of a file. */
+export interface VariantOutcome {
+  readonly number: number;
+  readonly name: string;
+  readonly status: Judgement['status'];
+  readonly exit: Judgement['exit'];
+  readonly tightest?: { readonly rule: Id; readonly margin: number };
+  readonly digest: string;
+}
 
 /** Where a limit comes from, by its key in the table of limits. */
 export interface LimitWords {
@@ -81,12 +95,20 @@ export interface Judged {
   readonly result: RunResult;
   readonly judgement: Judgement;
   readonly trace: string | undefined;
+  readonly variants: readonly VariantOutcome[];
 }
 
 export function judgedOf(report: Report): Judged[] {
   return report.entries.flatMap((entry) =>
     entry.kind === 'judged'
-      ? [{ result: entry.result, judgement: judgeExpectations(entry.result), trace: entry.trace }]
+      ? [
+          {
+            result: entry.result,
+            judgement: judgeExpectations(entry.result),
+            trace: entry.trace,
+            variants: entry.variants ?? [],
+          },
+        ]
       : [],
   );
 }
@@ -122,10 +144,48 @@ export function rulesOfGrade(results: readonly RunResult[], grade: Grade): Id[] 
   ];
 }
 
+/** A note of a site in one line: what it is about, and what is said of it. */
+export const noteText = ({ pieces, text }: SiteNote): string =>
+  pieces.length === 0 ? text : `${pieces.join(', ')}: ${text}`;
+
+/** Notes of all sites, each told once a site, in the order in which they are met; and of which scenarios, if not of all there. */
+export function notesBySite(results: readonly RunResult[]): ReadonlyMap<Id, readonly string[]> {
+  const ids = [...new Set(results.map(({ scenario }) => scenario.site.id))];
+  const told = ids.map((id): [Id, readonly string[]] => {
+    const here = results.filter(({ scenario }) => scenario.site.id === id);
+    const having = new Map<string, RunResult[]>();
+    for (const result of here) {
+      for (const text of new Set(result.siteNotes.map(noteText)))
+        having.set(text, [...(having.get(text) ?? []), result]);
+    }
+    return [id, [...having].map(([text, some]) => (some.length === here.length ? text : `${text} (${inWhich(some)})`))];
+  });
+  return new Map(told.filter(([, notes]) => notes.length > 0));
+}
+
+/** By an override a note may hold of some scenarios only. */
+function inWhich(results: readonly RunResult[]): string {
+  const [first = '', ...more] = results.map(({ scenario }) => scenario.id);
+  return `in ${first}${more.length === 0 ? '' : ` and ${more.length} more`}`;
+}
+
+/** Rules that passed or failed with a warning beside it, each with the scenarios in which they did. */
+export function warningsOf(results: readonly RunResult[]): ReadonlyMap<Id, readonly Id[]> {
+  const warned = new Map<Id, Id[]>();
+  for (const { scenario, verdicts } of results) {
+    for (const { rule, notes } of verdicts) {
+      if (!notes?.some((note) => note.is === 'warning')) continue;
+      warned.set(rule, [...(warned.get(rule) ?? []), scenario.id]);
+    }
+  }
+  return warned;
+}
+
 /** The one command that runs it again; quoted where a shell would take the name apart. */
-export function replayCommand({ file, scenario, controller }: RunResult): string {
+export function replayCommand({ file, scenario, controller, variant }: RunResult): string {
   const attached = controller === 'reference' ? '' : ` --controller ${shellWord(controller)}`;
-  return `npx deadbus run ${shellWord(file)} --seed ${scenario.seed}${attached}`;
+  const chosen = variant === undefined ? '' : ` --variant ${variant.number}`;
+  return `npx deadbus run ${shellWord(file)} --seed ${scenario.seed}${chosen}${attached}`;
 }
 
 function shellWord(text: string): string {

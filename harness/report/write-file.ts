@@ -1,5 +1,15 @@
-import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
-import { dirname } from 'node:path';
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  readdirSync,
+  renameSync,
+  rmSync,
+  writeSync,
+} from 'node:fs';
+import { dirname, join } from 'node:path';
 import { threadId } from 'node:worker_threads';
 
 /** A file that is being written beside its name. Nobody sees it before it is whole. */
@@ -71,5 +81,34 @@ export function writeFileWhole(path: string, text: string): void {
   } catch (cause) {
     rmSync(unfinishedName(path), { force: true });
     throw cause;
+  }
+}
+
+/**
+ * Takes away what killed processes left half written in a folder: unfinished files whose name ends in one of `endings`, and whose
+ * process is no more. Those of a process that lives stay: it may still write them. To be called before this process opens a
+ * file there, since its number may have been that of one that was killed. What cannot be removed stays; it is in nobody's way.
+ */
+export function removeUnfinished(folder: string, endings: readonly string[], how?: 'and in all folders below'): void {
+  try {
+    for (const entry of readdirSync(folder, { withFileTypes: true })) {
+      const path = join(folder, entry.name);
+      if (entry.isDirectory() && how !== undefined) removeUnfinished(path, endings, how);
+      const [, name, writer] = /^(.+)\.(\d+)-\d+\.part$/.exec(entry.name) ?? [];
+      const ours = entry.isFile() && endings.some((ending) => name?.endsWith(ending));
+      if (ours && !livesElsewhere(Number(writer))) rmSync(path, { force: true });
+    }
+  } catch {
+    // Not there yet, or not ours to read.
+  }
+}
+
+function livesElsewhere(pid: number): boolean {
+  if (pid === process.pid) return false;
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (cause) {
+    return (cause as NodeJS.ErrnoException).code === 'EPERM'; // There, and somebody else's.
   }
 }

@@ -1,6 +1,6 @@
 import type { Origin, Unit } from '../../sim/telemetry.ts';
 import { type LimitKey, limit } from '../limits/index.ts';
-import type { Counts, Grade, Margin, Outcome, Verdict } from './rule.ts';
+import type { Counts, Grade, Margin, Note, Outcome, Verdict } from './rule.ts';
 
 /** A crossing of voltage, frequency or current is good to half a cycle at phasor level, to 0.1 ms at waveform level. */
 export const HALF_CYCLE_US = 8_340;
@@ -45,6 +45,7 @@ export class Book {
   readonly #groups: (readonly Finding[])[] = [];
   readonly #waves: { readonly from_us: number; readonly to_us: number }[] = [];
   readonly #violations: Record<Origin, number> = { controller: 0, person: 0, equipment: 0, utility: 0, site: 0 };
+  readonly #notes: Note[] = [];
   #worst: Finding | undefined;
   #armed = 0;
   #cutShort = false;
@@ -56,6 +57,11 @@ export class Book {
   /** An interval stayed open at the end and was not broken yet. */
   owe(): void {
     this.#cutShort = true;
+  }
+
+  /** What is said beside the verdict and counts for nothing. */
+  note(note: Note): void {
+    this.#notes.push(note);
   }
 
   wave(from_us: number, to_us: number): void {
@@ -78,7 +84,15 @@ export class Book {
     }
     const violations: Counts = { ...this.#violations };
     const grade = this.#worst === undefined ? mainGrade : limit(this.#worst.limit).grade;
-    return { rule, armed: this.#armed, outcome: this.#outcome(unresolved, complete), grade, violations };
+    return {
+      rule,
+      armed: this.#armed,
+      outcome: this.#outcome(unresolved, complete),
+      grade,
+      ...(this.#worst !== undefined && { limit: this.#worst.limit }),
+      violations,
+      ...(this.#notes.length > 0 && { notes: [...this.#notes] }),
+    };
   }
 
   #outcome(unresolved: boolean, complete: boolean): Outcome {

@@ -44,37 +44,53 @@ export function isLive(values: Float64Array, bus: BusLife): boolean {
   return level_pu >= limit('own.live').values.level_pu || isOn(values, bus.following) || isOn(values, bus.forming);
 }
 
+/** A pole that touches. */
 export interface Touch {
   readonly device: DeviceFacts;
-  /** Poles that touch with this frame. */
-  readonly legs: readonly Leg[];
+  readonly leg: Leg;
+  /** Nothing joined the parts on its two sides before. */
+  readonly partsApart: boolean;
 }
 
-/** First touches of devices between parts that nothing else joins. A bounce within 50 ms is the same touch. */
+interface Pole {
+  readonly device: DeviceFacts;
+  readonly leg: Leg;
+  readonly state: number;
+  readonly parts: readonly [number, number];
+  /** When it last ceased to conduct. */
+  opened_us: number;
+}
+
+const NO_TOUCHES: readonly Touch[] = [];
+
+/** Touches pole by pole. A bounce within 50 ms is the same touch. */
 export class TouchWatch {
-  readonly #devices: readonly { readonly poles: Poles; readonly partA: number; readonly partB: number }[];
-  readonly #conducted_us = new Map<Id, number>();
+  readonly #poles: readonly Pole[];
   readonly #apart_us = toUs(limit('own.touch-apart').values.time_s);
 
   constructor(facts: SiteFacts, channels: Channels) {
-    this.#devices = facts.devices.map((device) => ({
-      poles: polesOf(channels, device),
-      partA: channels.index(`${device.at[0]}.part`),
-      partB: channels.index(`${device.at[1]}.part`),
-    }));
+    this.#poles = facts.devices.flatMap((device) => {
+      const parts = [channels.index(`${device.at[0]}.part`), channels.index(`${device.at[1]}.part`)] as const;
+      return polesOf(channels, device).legs.map(({ leg, state }) => ({ device, leg, state, parts, opened_us: 0 }));
+    });
   }
 
-  frame({ at_us, now, before }: Moment): Touch[] {
-    const touches: Touch[] = [];
-    for (const { poles, partA, partB } of this.#devices) {
-      const { device, legs } = poles;
-      if (before === undefined) this.#conducted_us.set(device.id, at_us - STOOD_US);
-      else if (conductsAny(before, poles)) this.#conducted_us.set(device.id, at_us);
-      else if (before[partA]! !== before[partB]! && at_us - this.#conducted_us.get(device.id)! >= this.#apart_us) {
-        const touching = legs.filter(({ state }) => isOn(now, state)).map(({ leg }) => leg);
-        if (touching.length > 0) touches.push({ device, legs: touching });
+  frame({ at_us, now, before }: Moment): readonly Touch[] {
+    let touches: Touch[] | undefined;
+    for (const pole of this.#poles) {
+      if (before === undefined) {
+        pole.opened_us = at_us - STOOD_US;
+        continue;
+      }
+      const conducted = isOn(before, pole.state);
+      if (conducted === isOn(now, pole.state)) continue;
+      if (conducted) pole.opened_us = at_us;
+      else if (at_us - pole.opened_us >= this.#apart_us) {
+        const [a, b] = pole.parts;
+        touches ??= [];
+        touches.push({ device: pole.device, leg: pole.leg, partsApart: before[a]! !== before[b]! });
       }
     }
-    return touches;
+    return touches ?? NO_TOUCHES;
   }
 }

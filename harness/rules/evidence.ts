@@ -6,6 +6,7 @@ import type { Moment } from './judge.ts';
 /** `gateway.vehicleCommand`: the order to form an island. */
 export const COMMAND_FORM = 4;
 /** `gateway.in.<input>.state`. */
+const STALE = 1;
 const NOT_FITTED = 2;
 
 const CONTACTS = ['relayL1Open', 'relayL2Open', 'relayL1Closed', 'relayL2Closed'] as const;
@@ -26,18 +27,26 @@ export interface Evidence {
   readonly readDead: boolean;
 }
 
+type Reading = Readonly<Record<'value' | 'state' | 'age' | 'heldFrom', number>>;
+
+/** A stale reading is as old as the sample that it holds; of a fresh one the age was taken at its scan. */
+function ageOf({ state, age, heldFrom }: Reading, at_us: number, now: Float64Array): number {
+  return now[state] === STALE ? at_us - now[heldFrom]! : now[age]!;
+}
+
 /** Takes the evidence at each scan whose order becomes "form". */
 export class EvidenceWatch {
   readonly #command: number;
-  readonly #contacts: readonly Readonly<Record<'value' | 'state' | 'age', number>>[];
+  readonly #contacts: readonly Reading[];
   readonly #voltages: readonly { readonly value: number; readonly state: number; readonly nominal_V: number }[];
   #evidence: Evidence | undefined;
 
   constructor(channels: Channels) {
-    const reading = (name: string) => ({
+    const reading = (name: string): Reading => ({
       value: channels.index(`gateway.in.${name}`),
       state: channels.index(`gateway.in.${name}.state`),
       age: channels.index(`gateway.in.${name}.age`),
+      heldFrom: channels.index(`gateway.in.${name}.heldFrom`),
     });
     this.#command = channels.index('gateway.vehicleCommand');
     this.#contacts = CONTACTS.map(reading);
@@ -61,7 +70,7 @@ export class EvidenceWatch {
     return {
       at_us,
       provedOpen: fitted && open1 === true && open2 === true && closed1 === false && closed2 === false,
-      age_us: Math.max(...this.#contacts.map(({ age }) => now[age]!)),
+      age_us: Math.max(...this.#contacts.map((contact) => ageOf(contact, at_us, now))),
       readDead: this.#voltages.every(
         ({ value, state, nominal_V }) => now[state] !== NOT_FITTED && now[value]! / 1000 <= dead_pu * nominal_V,
       ),

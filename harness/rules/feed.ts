@@ -43,10 +43,12 @@ export class FeedWatch {
   }
 
   #isUtilitySound(now: Float64Array): boolean {
-    const { min_pu, max_pu } = limit('own.lower-utility').values;
     const { u1, u2, u12 } = this.#service;
-    return [now[u1]! / LEG_V, now[u2]! / LEG_V, now[u12]! / LINE_V].every(
-      (level) => level >= min_pu && level <= max_pu,
-    );
+    return isSound(now[u1]! / LEG_V) && isSound(now[u2]! / LEG_V) && isSound(now[u12]! / LINE_V);
   }
+}
+
+function isSound(level_pu: number): boolean {
+  const { min_pu, max_pu } = limit('own.lower-utility').values;
+  return level_pu >= min_pu && level_pu <= max_pu;
 }

@@ -10,7 +10,7 @@ import type { Moment } from './judge.ts';
 export interface Birth {
   readonly at_us: number;
   readonly cause: HappeningRecord | undefined;
-  /** The part held a piece of the service when it was born, or does now. */
+  /** The part holds a piece of the service, as it is connected now. */
   readonly holdsService: boolean;
 }
 
@@ -39,6 +39,7 @@ export class Births {
   }
 
   frame({ at_us, now, before }: Moment): void {
+    if (before !== undefined && !this.#hasChanged(now, before)) return;
     const referenced = new Set<number>();
     const withService = new Set<number>();
     for (const { at, inS } of this.#buses) {
@@ -59,6 +60,16 @@ export class Births {
       if (birth === undefined) this.#births.delete(id);
       else this.#births.set(id, { ...birth, holdsService: withService.has(part) });
     }
+  }
+
+  #hasChanged(now: Float64Array, before: Float64Array): boolean {
+    return this.#buses.some(
+      ({ at }) =>
+        now[at.part] !== before[at.part] ||
+        now[at.forming] !== before[at.forming] ||
+        now[at.present1] !== before[at.present1] ||
+        now[at.present2] !== before[at.present2],
+    );
   }
 
   /** Of the part that the bus belongs to; undefined while the part has a reference. */

@@ -10,15 +10,16 @@ import type { SiteFacts } from './facts.ts';
 import { FeedWatch } from './feed.ts';
 import { toUs } from './intervals.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
+import { SteadyVoltage } from './steady-voltage.ts';
 
 /** What 120 V equipment bears on each leg, and 240 V equipment across them, for as long as it lasts. */
 export const legVoltage = rule({
   id: 'leg-voltage',
   about:
-    'Each voltage of a section with load stays within the ITI edge as one-cycle rms; crests shorter than half a cycle are left to waveforms.',
+    'Each voltage of a section with load stays within the ITI edge as one-cycle rms, and within range B of ANSI C84.1 as a mean over 60 s; crests shorter than half a cycle are left to waveforms.',
   limit: 'iti.upper.110',
   needs: 'phasor',
-  scale: 'the time that the edge allows at the level passed',
+  scale: 'the time that the edge allows at the level passed; half the width of the range for a mean',
   preside: (desk) => {
     const watches = quantitiesOf(desk).map((quantity) => new VoltageWatch(desk, quantity));
     return {
@@ -31,6 +32,8 @@ export const legVoltage = rule({
     };
   },
 });
+
+const LIVE_pu = limit('own.live').values.level_pu;
 
 interface Quantity {
   readonly bus: Id;
@@ -56,13 +59,14 @@ function hasLineLoad({ site }: SiteFacts, bus: Id): boolean {
   return site.pieces.some((piece) => piece.kind === 'load' && piece.at[0] === bus && !piece.legs.includes('N'));
 }
 
-/** One voltage against both edges. The lower edge counts only while somebody answers for the supply. */
+/** One voltage against both edges and as a mean. The lower edge counts only while somebody answers for the supply. */
 class VoltageWatch implements Judge {
   readonly #desk: Desk;
   readonly #quantity: Quantity;
   readonly #index: number;
   readonly #upper: Excursions;
   readonly #lower: Excursions;
+  readonly #steady: SteadyVoltage;
   readonly #feed: FeedWatch;
   readonly #upperGrid = itiUpperGrid();
   readonly #lowerGrid = itiLowerGrid();
@@ -82,6 +86,7 @@ class VoltageWatch implements Judge {
     this.#index = channels.index(`${quantity.bus}.${quantity.name}`);
     this.#sources = facts.forming.map((source) => channels.index(`${source.id}.tripped`));
     this.#feed = new FeedWatch(channels, quantity.bus, facts.serviceBus, facts.forming.length > 0);
+    this.#steady = new SteadyVoltage({ book, ...quantity }, channels);
     const reaction_us = (): number => (this.#canTakeOver ? toUs(limit('own.reaction').values.time_s) : 0);
     const shared = { book, about: quantity.about, reaction_us };
     this.#upper = new Excursions({ ...shared, grid: this.#upperGrid, side: 'above' });
@@ -95,18 +100,20 @@ class VoltageWatch implements Judge {
     // What happened since answers for the next change only: a frame that repeats itself shows nothing new.
     if (level_pu !== this.#level_pu) this.#cause = this.#desk.happenings.circuitChange();
     this.#level_pu = level_pu;
-    if (!this.#carried && this.#level_pu >= limit('own.live').values.level_pu) {
+    if (!this.#carried && this.#level_pu >= LIVE_pu) {
       this.#carried = true;
       this.#arm(at_us, this.#upperGrid[0]!, 'above');
     }
     this.#upper.take(at_us, this.#level_pu, this.#cause);
     this.#takeLower(at_us, now);
+    this.#steady.take(at_us, now, now[this.#index]!, this.#cause);
   }
 
   end(at_us: number): void {
     this.#startCounting(at_us);
     this.#upper.end(at_us);
     this.#lower.end(at_us);
+    this.#steady.end(at_us);
   }
 
   #takeLower(at_us: number, now: Float64Array): void {

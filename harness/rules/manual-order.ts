@@ -1,6 +1,7 @@
 import type { Id } from '../../sim/site-description.ts';
 import { limit } from '../limits/index.ts';
-import { atMost, type Finding, yesOrNo } from './book.ts';
+import { Aftermath } from './aftermath.ts';
+import { type Finding, yesOrNo } from './book.ts';
 import { isOn } from './channels.ts';
 import { type BusLife, isLive, lifeOf, type Touch, TouchWatch } from './contacts.ts';
 import type { DeviceFacts, SiteFacts } from './facts.ts';
@@ -26,6 +27,7 @@ class ManualOrder implements Judge {
   readonly #references: ReferenceWatch;
   readonly #touches: TouchWatch;
   readonly #currents: VehicleCurrents;
+  readonly #aftermath: Aftermath;
   readonly #lives = new Map<string, readonly [BusLife, BusLife]>();
   readonly #island = new Map<string, Readonly<Record<'present1' | 'present2', number>>>();
 
@@ -35,6 +37,7 @@ class ManualOrder implements Judge {
     this.#references = new ReferenceWatch(facts, channels, happenings);
     this.#touches = new TouchWatch(facts, channels);
     this.#currents = new VehicleCurrents(facts, channels);
+    this.#aftermath = new Aftermath(facts.following, channels, (note) => desk.book.note(note));
     for (const { id, at } of facts.devices) {
       this.#lives.set(id, [lifeOf(channels, at[0]), lifeOf(channels, at[1])]);
       for (const bus of at) this.#island.set(bus, channels.of(bus, 'present1', 'present2'));
@@ -47,9 +50,14 @@ class ManualOrder implements Judge {
       if (loss.cause?.origin !== 'person') continue;
       book.arm();
       const own = standsAlone(this.#desk.facts, loss.source.at, loss.cause.piece);
-      book.add(...referenceFindings(loss, own, moment.at_us));
+      const findings = referenceFindings(loss, own, moment.at_us);
+      book.add(...findings);
+      const wasRunning = findings[0]!.margin.value < 0;
+      if (wasRunning) this.#aftermath.begin(loss.source, moment.at_us, loss.cause.piece);
     }
-    for (const touch of this.#touches.frame(moment)) this.#judgeTouch(touch, moment);
+    this.#aftermath.frame(moment);
+    const touches = this.#touches.frame(moment);
+    if (touches.length > 0) this.#judgeTouches(touches, moment);
     for (const { device, source, current_A } of this.#currents.frame(moment)) {
       const legs = ['parts L1', 'parts L2'];
       if (originOf(happenings.latest([device.id], legs)) !== 'person') continue;
@@ -58,10 +66,22 @@ class ManualOrder implements Judge {
     }
   }
 
-  end(): void {}
+  end(at_us: number): void {
+    this.#aftermath.end(at_us);
+  }
 
-  #judgeTouch({ device, legs }: Touch, { at_us, before }: Moment): void {
-    const doings = legs.map((leg) => `touches ${leg}`);
+  /** Closing a device is one order, however many of its poles touch at once: they all find the parts still apart. */
+  #judgeTouches(touches: readonly Touch[], moment: Moment): void {
+    const closed = new Set<Id>();
+    for (const touch of touches) {
+      if (!touch.partsApart || closed.has(touch.device.id)) continue;
+      closed.add(touch.device.id);
+      this.#judgeTouch(touch, moment);
+    }
+  }
+
+  #judgeTouch({ device }: Touch, { at_us, before }: Moment): void {
+    const doings = ['touches L1', 'touches L2'];
     if (before === undefined || originOf(this.#desk.happenings.latest([device.id], doings)) !== 'person') return;
     const [a, b] = this.#lives.get(device.id)!;
     if (!isLive(before, a) || !isLive(before, b)) return;
@@ -108,16 +128,8 @@ function standsAlone({ site, loadAt }: SiteFacts, bus: Id, device: Id): boolean 
 
 function brokenCharge(device: DeviceFacts, source: string, found: number, at_us: number): Finding {
   const most = limit('practice.break-current').values.current_A;
-  const about = `current of ${source} broken by hand at ${device.id}`;
-  // Never above 1 A at all: the least that it counts is the whole scale.
-  const margin = {
-    value: Math.min(-1, atMost(found, most, most)),
-    at_us,
-    found,
-    limit: most,
-    scale: most,
-    unit: 'A' as const,
-    about,
-  };
+  const about = `current of ${source} broken by hand at ${device.id}, which must not be`;
+  // An event, however large the current.
+  const margin = { value: -1, at_us, found, limit: most, scale: most, unit: 'A' as const, about };
   return { margin, limit: 'practice.break-current', against: 'person' };
 }

@@ -1,3 +1,4 @@
+import type { Conductor } from '../../sim/site-description.ts';
 import type { Origin } from '../../sim/telemetry.ts';
 import { LEG_V, LINE_V } from '../../sim/units.ts';
 import { limit } from '../limits/index.ts';
@@ -39,7 +40,7 @@ export class FormingBackfeed {
   readonly #devices: readonly string[];
   readonly #own: Readonly<Record<'forms' | 'energises' | 'path1' | 'path2', number>>;
   readonly #service: Readonly<Record<'u1' | 'u2' | 'u12', number>>;
-  readonly #relayPoles: readonly { readonly state: number; readonly openProved: number }[];
+  readonly #relayPoles: readonly { readonly leg: Conductor; readonly state: number; readonly openProved: number }[];
   readonly #apart = new Since();
   #episode: Episode | undefined;
   #attempts = 0;
@@ -58,6 +59,7 @@ export class FormingBackfeed {
       relay.legs
         .filter((leg) => leg !== 'N')
         .map((leg) => ({
+          leg,
           state: channels.index(`${relay.id}.${leg}`),
           openProved: channels.index(`${relay.id}.openProved${leg === 'L1' ? 1 : 2}`),
         })),
@@ -70,9 +72,9 @@ export class FormingBackfeed {
     const forms = this.#isForming(now);
     const began = forms && before !== undefined && !this.#isForming(before);
     if (absent.any && !wasAbsent) this.#book.arm();
-    if (absent.any && began) this.#judgeStart(at_us, path);
+    if (absent.any && began) this.#judgeStart(at_us, path && !this.#isHidden(now));
     if (absent.any && (!wasAbsent || began) && !(forms && path)) this.#book.add(this.#level(at_us, 0, false, 'site'));
-    this.#apart.update(at_us, !path);
+    this.#apart.update(at_us, !path || this.#isHidden(now));
     if (absent.any && forms && path) this.#measure(at_us, now, absent);
     else this.#closeEpisode(at_us);
   }
@@ -82,6 +84,7 @@ export class FormingBackfeed {
     this.#closeEpisode(at_us);
   }
 
+  /** A pole behind a contact that lies has parted as far as anybody can know; what comes over it has a band of its own. */
   #judgeStart(at_us: number, path: boolean): void {
     const least_us = toUs(limit('own.separation').values.time_s);
     const found = path ? 0 : this.#apart.heldAt(at_us);
@@ -108,7 +111,7 @@ export class FormingBackfeed {
   }
 
   #openEpisode(at_us: number, now: Float64Array): Episode {
-    const hidden = this.#relayPoles.some(({ state, openProved }) => isOn(now, state) && isOn(now, openProved));
+    const hidden = this.#isHidden(now);
     const forms = this.#happenings.latest([this.#source.id], ['forms']);
     const last = this.#happenings.later(forms, this.#happenings.latest(this.#devices, MAKES));
     const against = hidden ? 'equipment' : originOf(last);
@@ -170,6 +173,14 @@ export class FormingBackfeed {
 
   #isForming(values: Float64Array): boolean {
     return isOn(values, this.#own.forms) && isOn(values, this.#own.energises);
+  }
+
+  /** On each leg with a path a relay's pole conducts while its contact proves it open. */
+  #isHidden(values: Float64Array): boolean {
+    const lies = (leg: Conductor): boolean =>
+      this.#relayPoles.some((pole) => pole.leg === leg && isOn(values, pole.state) && isOn(values, pole.openProved));
+    const [on1, on2] = [isOn(values, this.#own.path1), isOn(values, this.#own.path2)];
+    return (on1 || on2) && (!on1 || lies('L1')) && (!on2 || lies('L2'));
   }
 
   #hasPath(values: Float64Array): boolean {

@@ -29,8 +29,7 @@ class NoBackfeed implements Judge {
 
   frame(moment: Moment): void {
     const absent: Absence = this.#present.absence(moment.now);
-    const wasAbsent =
-      moment.before === undefined ? { L1: false, L2: false, any: false } : this.#present.absence(moment.before);
+    const wasAbsent = this.#present.absenceBefore(moment.before);
     for (const part of this.#parts) part.frame(moment, absent, wasAbsent.any);
   }
 

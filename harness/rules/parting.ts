@@ -35,6 +35,8 @@ interface Watched {
   permitOff_us: number | undefined;
 }
 
+const NO_LOSSES: readonly Loss[] = [];
+
 /**
  * Watches for the last reference of a following source to be taken by a contact or by a forming source that stops: utility
  * and forming source both gone, or, in an outage, the way to the street, whose transformer and neighbours hold it still.
@@ -64,10 +66,17 @@ export class ReferenceWatch {
     }));
   }
 
-  frame(moment: Moment): Loss[] {
-    const losses = this.#watched.flatMap((watched) => this.#lossOf(watched, moment) ?? []);
-    for (const watched of this.#watched) takePermit(watched, moment);
-    return losses;
+  frame(moment: Moment): readonly Loss[] {
+    let losses: Loss[] | undefined;
+    for (const watched of this.#watched) {
+      const loss = this.#lossOf(watched, moment);
+      if (loss !== undefined) {
+        losses ??= [];
+        losses.push(loss);
+      }
+      takePermit(watched, moment);
+    }
+    return losses ?? NO_LOSSES;
   }
 
   #lossOf(watched: Watched, moment: Moment): Loss | undefined {

@@ -1,9 +1,11 @@
+import { quantityText } from '../../sim/units.ts';
 import { limit } from '../limits/index.ts';
 import type { Finding } from './book.ts';
 import { atLeast, atMost } from './book.ts';
 import { toUs } from './intervals.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
 import { type Loss, ReferenceWatch } from './parting.ts';
+import type { Note } from './rule.ts';
 
 /** Permit off, wait until ceased, then open: a controller never leaves a running inverter without a voltage to follow. */
 export const referenceOrder = rule({
@@ -28,7 +30,9 @@ class ReferenceOrder implements Judge {
     for (const loss of this.#watch.frame(moment)) {
       if (loss.cause?.origin !== 'controller') continue;
       this.#desk.book.arm();
-      this.#desk.book.add(findingOf(loss, moment.at_us));
+      const finding = findingOf(loss, moment.at_us);
+      this.#desk.book.add(finding);
+      if (finding.limit !== 'ieee-1547-2018.ceased.active') this.#desk.book.note(excused(loss, moment.at_us));
     }
   }
 
@@ -66,6 +70,13 @@ function findingOf(loss: Loss, at_us: number): Finding {
     return { margin, limit: 'own.neutral-held-power', against: 'controller' };
   }
   return power;
+}
+
+/** Power was taken from under the source all the same: that is said, though it is held against nobody. */
+function excused({ source, power_W, nIsl, neutralHeld }: Loss, at_us: number): Note {
+  const held = neutralHeld ? 'neutral held' : 'neutral free';
+  const text = `${source.id} loses its reference at ${quantityText(power_W, 'W')}, n_isl ${nIsl.toFixed(2)}, ${held}: reported only`;
+  return { is: 'report', at_us, text, found: { power_W, nIsl_1: nIsl } };
 }
 
 /** Shared with manual-order: the same quantity, whoever takes the reference. */

@@ -28,6 +28,16 @@ export type Grade = 'confirmed' | 'weak' | 'memory' | 'site setting' | 'common p
 /** Violations counted by whom they are held against. */
 export type Counts = Readonly<Record<Origin, number>>;
 
+/** Something to know beside the verdict: it changes neither margin nor outcome. */
+export interface Note {
+  /** warning: worse than it should be, and no violation. report: what followed, or what is held against nobody. */
+  readonly is: 'warning' | 'report';
+  readonly at_us: number;
+  readonly text: string;
+  /** The numbers in the text, SI; each name ends in its unit. */
+  readonly found: Readonly<Record<string, number>>;
+}
+
 export interface Verdict {
   readonly rule: Id;
   /** How often it was armed. */
@@ -35,7 +45,11 @@ export interface Verdict {
   readonly outcome: Outcome;
   /** Of the limit that the worst margin was measured against. */
   readonly grade: Grade;
+  /** Key of that limit in harness/limits; absent where nothing was measured. */
+  readonly limit?: string;
   readonly violations: Counts;
+  /** In the order in which they were noted; absent where there is nothing to say. */
+  readonly notes?: readonly Note[];
 }
 
 export interface Rule {

@@ -4,7 +4,7 @@ import { LEG_V } from '../../sim/units.ts';
 import { type LimitKey, limit } from '../limits/index.ts';
 import { atMost, type Finding, yesOrNo } from './book.ts';
 import { isOn } from './channels.ts';
-import { type BusLife, isLive, lifeOf, type Touch, TouchWatch } from './contacts.ts';
+import { type BusLife, isLive, lifeOf, polesOf, type Touch, TouchWatch } from './contacts.ts';
 import type { DeviceFacts } from './facts.ts';
 import { originOf } from './happenings.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
@@ -13,8 +13,7 @@ import { transitionOf } from './settings.ts';
 /** Two live sections meet only in step; where the site breaks before it makes they do not meet at all. */
 export const syncClose = rule({
   id: 'sync-close',
-  about:
-    'At the first touch between two live sections frequency, voltage and angle across the pole are close together.',
+  about: 'As each pole touches between two live sections, frequency, voltage and angle across it are close together.',
   limit: 'ieee-1547-2018.sync.to-500kVA',
   needs: 'phasor',
   scale: 'each of 0.3 Hz, 10 % and 20 degrees, the least of three; a touch that must not be counts 1',
@@ -30,6 +29,9 @@ interface Across {
   readonly sides: readonly [Side, Side];
   readonly df: number;
   readonly da: Readonly<Record<Leg, number>>;
+  readonly states: readonly number[];
+  /** A pole of the device has joined two live parts: its other pole meets them too, though they are one part by then. */
+  joinedLive: boolean;
 }
 
 class SyncClose implements Judge {
@@ -42,9 +44,16 @@ class SyncClose implements Judge {
     this.#desk = desk;
     this.#touches = new TouchWatch(facts, channels);
     const side = (bus: string): Side => ({ ...lifeOf(channels, bus), ...channels.of(bus, 'present1', 'present2') });
-    for (const { id, at } of facts.devices) {
+    for (const device of facts.devices) {
+      const { id, at } = device;
       const { da1, da2, df } = channels.of(id, 'da1', 'da2', 'df');
-      this.#across.set(id, { sides: [side(at[0]), side(at[1])], df, da: { L1: da1, L2: da2 } });
+      this.#across.set(id, {
+        sides: [side(at[0]), side(at[1])],
+        df,
+        da: { L1: da1, L2: da2 },
+        states: polesOf(channels, device).legs.map(({ state }) => state),
+        joinedLive: false,
+      });
     }
   }
 
@@ -57,14 +66,18 @@ class SyncClose implements Judge {
   end(): void {}
 
   /** Everything is read from the frame before: the state across a pole that does not conduct yet. */
-  #judge({ device, legs }: Touch, at_us: number, before: Float64Array): void {
+  #judge({ device, leg, partsApart }: Touch, at_us: number, before: Float64Array): void {
     const across = this.#across.get(device.id)!;
+    if (!across.states.some((state) => isOn(before, state))) across.joinedLive = false;
     if (!across.sides.every((side) => isLive(before, side))) return;
+    // Onto a dead section the first pole makes the far side live by itself: its other pole meets nothing.
+    if (!partsApart && !across.joinedLive) return;
+    across.joinedLive = true;
     this.#desk.book.arm();
-    const against = originOf(this.#answerable(device, legs, across, before));
-    const findings = legs.flatMap((leg) => differences(device, leg, at_us, across, before, against));
+    const against = originOf(this.#answerable(device, leg, across, before));
+    const findings = differences(device, leg, at_us, across, before, against);
     if (transitionOf(this.#desk.facts) === 'open') {
-      const about = `${device.id} joins two live sections at a site that breaks before it makes`;
+      const about = `${device.id} ${leg} joins two live sections at a site that breaks before it makes`;
       findings.push(yesOrNo(at_us, false, 'own.no-live-touch', against, about));
     }
     this.#desk.book.add(...findings);
@@ -74,12 +87,7 @@ class SyncClose implements Judge {
    * Who closed it. Where a hand closes a device other than the relay between the utility and a formed part, the source formed
    * with no open relay between them: that touch was only waiting to happen, and is held against whoever formed.
    */
-  #answerable(
-    device: DeviceFacts,
-    legs: readonly Leg[],
-    across: Across,
-    before: Float64Array,
-  ): HappeningRecord | undefined {
+  #answerable(device: DeviceFacts, leg: Leg, across: Across, before: Float64Array): HappeningRecord | undefined {
     const { happenings, facts } = this.#desk;
     const [a, b] = across.sides;
     const present = (side: Side): boolean => isOn(before, side.present1) || isOn(before, side.present2);
@@ -87,10 +95,7 @@ class SyncClose implements Judge {
     const formedBare = device.kind !== 'relay' && ((present(a) && formed(b)) || (present(b) && formed(a)));
     const forming = facts.forming.map((source) => source.id);
     const forms = formedBare ? happenings.latest(forming, ['forms']) : undefined;
-    const touched = happenings.latest(
-      [device.id],
-      legs.flatMap((leg) => [`touches ${leg}`, `welds ${leg}`]),
-    );
+    const touched = happenings.latest([device.id], [`touches ${leg}`, `welds ${leg}`]);
     return forms ?? touched;
   }
 }

@@ -1,6 +1,7 @@
 import type { HappeningRecord } from '../../sim/telemetry.ts';
 import type { Verdict } from '../rules/rule.ts';
 import type { Scenario } from '../scenario/model.ts';
+import type { SiteNote } from '../scenario/site-notes.ts';
 
 /** What one statement of a scenario came to. */
 export interface StatementResult {
@@ -26,17 +27,29 @@ export interface RunDigests {
   readonly run: string;
 }
 
+/** One of the scenarios that a file with `vary` stands for. */
+export interface VariantId {
+  /** From 1. */
+  readonly number: number;
+  readonly of: number;
+  /** What it varies, in words. */
+  readonly name: string;
+}
+
 /** One judged run as plain data: everything that a report may say about it, and nothing of the machine that it ran on. */
 export interface RunResult {
   readonly scenario: Scenario;
   /** As given on the command line, relative, forward slashes. */
   readonly file: string;
+  readonly variant?: VariantId;
   /** 'reference' or 'module:./x.js'. */
   readonly controller: string;
   /** In the order of the list of rules. */
   readonly verdicts: readonly Verdict[];
   readonly statements: readonly StatementResult[];
   readonly happenings: readonly HappeningRecord[];
+  /** What its site may do and every report must say. */
+  readonly siteNotes: readonly SiteNote[];
   readonly simulated_us: number;
   readonly complete: boolean;
   readonly digests: RunDigests;

@@ -1,3 +1,4 @@
+import { KINDS } from '../../sim/equipment/catalogue.ts';
 import { type Controller, faultOfAnswer } from '../../sim/gateway/boundary.ts';
 import { createRun, type Run } from '../../sim/site.ts';
 import type { HappeningRecord, Telemetry } from '../../sim/telemetry.ts';
@@ -5,6 +6,7 @@ import { RULES } from '../rules/index.ts';
 import type { Verdict } from '../rules/rule.ts';
 import { siteFacts } from '../rules/site-facts.ts';
 import type { Scenario } from '../scenario/model.ts';
+import { notesOfSite } from '../scenario/site-notes.ts';
 import { digestOfPlain, digestOfText, RunDigest, type Sha256 } from './digest.ts';
 import { copyOfAnswer, copyOfInputs } from './handover.ts';
 import { Listeners } from './listen.ts';
@@ -77,6 +79,7 @@ export function runScenario(scenario: Scenario, options: RunScenarioOptions): Ru
     verdicts,
     statements: statements.map((statement) => statement.result()),
     happenings,
+    siteNotes: notesOfSite(scenario.site, KINDS),
     simulated_us: ended_us,
     complete,
     digests: {

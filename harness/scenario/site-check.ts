@@ -1,11 +1,15 @@
-import type { Id, KindSpec, Piece, Plain, SiteDescription } from '../../sim/site-description.ts';
+import type { Id, KindSpec, Piece, SiteDescription } from '../../sim/site-description.ts';
+import { gatewayFaults } from './gateway-check.ts';
 import { bondFaults, neutralFaults } from './neutral-check.ts';
+import { ratingFaults, zeroFaults } from './rating-check.ts';
 import { didYouMean, oneOf } from './reader/nearest.ts';
 import { quoted } from './reader/problem.ts';
 import {
   type Checked,
   chainBetween,
   type Edge,
+  everyClosed,
+  formingOf,
   graphOf,
   LINES,
   namesOf,
@@ -14,36 +18,38 @@ import {
   type SiteFault,
   type SiteGraph,
 } from './site-graph.ts';
+import { surplusFaults } from './surplus-check.ts';
 
 /**
  * All reasons why a site must not run: radial and whole, a cut between each forming source and the service, one bond and a
- * neutral in each mode, settings that need equipment which is not there.
+ * neutral in each mode, settings that need equipment which is not there, ratings that do not fit, sun that nothing takes.
+ *
+ * What is allowed and must be said all the same is in `notesOfSite`.
  *
  * Expects ids, kinds and conductors to be sound; parameters may be missing, and what they would have decided is then not
  * judged. While a piece stands on no bus or the utility is in doubt, what rests on the whole network is not judged either.
  */
 export function checkSite(site: SiteDescription, kinds: readonly KindSpec[]): readonly SiteFault[] {
   const graph = graphOf(site, kinds);
-  const local = [...busFaults(site, kinds), ...ratingFaults(site), ...referenceFaults(site), ...loopFaults(graph)];
+  const local = [...busFaults(site, kinds), ...zeroFaults(site), ...referenceFaults(site), ...loopFaults(graph)];
   const utilities = site.pieces.filter(({ kind }) => kind === 'utility');
   const doubts = utilityFaults(site, utilities);
   const serviceBus = utilities[0]?.at[0];
   if (serviceBus === undefined || doubts.length > 0 || local.some(({ code }) => code === 'SITE-BUS')) {
     return [...local, ...doubts];
   }
-  const forming = site.pieces.filter(({ kind, params }) => kind === 'vehicle' && params.forms !== false);
-  const checked = { site, graph, serviceBus, forming };
+  const checked = { site, graph, serviceBus, forming: formingOf(site) };
   return [
     ...local,
     ...reachFaults(checked),
     ...cutFaults(checked),
     ...bondFaults(checked),
     ...neutralFaults(checked),
-    ...settingFaults(checked),
+    ...gatewayFaults(checked),
+    ...ratingFaults(checked),
+    ...surplusFaults(checked),
   ];
 }
-
-const everyClosed = (): boolean => true;
 
 function busFaults(site: SiteDescription, kinds: readonly KindSpec[]): SiteFault[] {
   const buses = site.buses.map(({ id }) => id);
@@ -70,19 +76,6 @@ function busFaults(site: SiteDescription, kinds: readonly KindSpec[]): SiteFault
         mend: didYouMean(id, buses),
       }));
   });
-}
-
-function ratingFaults(site: SiteDescription): SiteFault[] {
-  return site.pieces
-    .filter(({ kind, params }) => (kind === 'breaker' || kind === 'relay') && params.rating === 0)
-    .map(({ id, kind }) => ({
-      code: 'SITE-RATING',
-      piece: id,
-      key: 'rating',
-      found: `a ${kind} of 0 A`,
-      expected: 'a rating above 0 A',
-      mend: 'Write the rating that is printed on it',
-    }));
 }
 
 /** Parameters that name another piece: what they are called, of which kind it must be, and the word that stands for none. */
@@ -206,39 +199,4 @@ function cutFaults({ graph, serviceBus, forming }: Checked): SiteFault[] {
       mend: 'Write "type: held-closed" or "type: latching"',
     }));
   });
-}
-
-function settingFaults({ site, graph, serviceBus, forming }: Checked): SiteFault[] {
-  const faults: SiteFault[] = [];
-  const setting = (name: string): Plain | undefined => site.settings[name];
-  if (setting('transition') === 'closed' && setting('syncCheck') !== true) {
-    faults.push({
-      code: 'SITE-SYNC',
-      setting: 'transition',
-      found: 'a closed transition without a sync check',
-      expected: 'transition: open, or syncCheck: yes',
-      mend: 'Write "transition: open"',
-    });
-  }
-  if (setting('handOpening') !== 'isolation') return faults;
-  const marked = site.pieces.filter(({ kind, params }) => kind === 'breaker' && params.role === 'main');
-  const mains = marked.length > 0 ? marked : forming.map((source) => firstBreaker(graph, serviceBus, source));
-  for (const main of new Set(mains)) {
-    if (main === undefined || main.params.aux === true) continue;
-    faults.push({
-      code: 'SITE-HAND',
-      piece: main.id,
-      key: 'aux',
-      found: `handOpening: isolation, and breaker ${main.id} without an auxiliary contact`,
-      expected: 'the position of the main to be known',
-      mend: 'Write "aux: yes", or "handOpening: outage"',
-    });
-  }
-  return faults;
-}
-
-/** The breaker that a person would take for the main: the first one from the service towards the source. */
-function firstBreaker(graph: SiteGraph, serviceBus: Id, source: Piece): Piece | undefined {
-  const ways = LINES.map((leg) => chainBetween(graph.edges(leg, everyClosed), serviceBus, source.at[0]!));
-  return ways.find((way) => way !== undefined)?.find(({ kind }) => kind === 'breaker');
 }

@@ -98,5 +98,18 @@ export interface Checked {
   readonly forming: readonly Piece[];
 }
 
+/** Sources that can make the voltage of an island. */
+export const formingOf = ({ pieces }: SiteDescription): readonly Piece[] =>
+  pieces.filter(({ kind, params }) => kind === 'vehicle' && params.forms !== false);
+/** A breaker that the file marks as the main: the one whose contact the gateway reads. */
+export const isMain = ({ kind, params }: Piece): boolean => kind === 'breaker' && params.role === 'main';
+
+/** The devices that a source's current passes on its way from the service, in order; one chain a line where they differ. */
+export function wayTo({ graph, serviceBus }: Checked, source: Piece): readonly Piece[] {
+  const ways = LINES.map((leg) => chainBetween(graph.edges(leg, everyClosed), serviceBus, source.at[0]!) ?? []);
+  return [...new Set(ways.flat())];
+}
+
+export const everyClosed = (): boolean => true;
 export const relaysOpen = (piece: Piece): boolean => piece.kind !== 'relay';
 export const namesOf = (pieces: readonly Piece[]): string => pieces.map(({ id }) => id).join(', ');

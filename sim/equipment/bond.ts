@@ -26,7 +26,7 @@ const spec: KindSpec = {
       default: 25,
       min: 0,
       max: 100_000,
-      source: 'from memory: NEC 250.53(A)(2), one rod may stay alone up to 25 ohm',
+      source: 'from memory: nec, 250.53(A)(2), one rod may stay alone up to 25 ohm',
     },
     {
       name: 'when',
@@ -48,7 +48,7 @@ const spec: KindSpec = {
     { name: 'lift', about: 'Somebody takes the jumper off.', using: [], origin: 'person' },
     { name: 'restore', about: 'Somebody puts the jumper back.', using: [], origin: 'person' },
   ],
-  start: [{ name: 'joined', unit: 'bool', about: 'Whether the jumper is on.', default: true, source: 'NEC 250.24' }],
+  start: [{ name: 'joined', unit: 'bool', about: 'Whether the jumper is on.', default: true, source: 'nec, 250.24' }],
 };
 
 /** Neutral-to-earth bond: one branch N to earth, R = jumper + electrode. It is no line conductor and parts nothing. */

@@ -57,7 +57,7 @@ export const BREAKER_SPEC: KindSpec = {
       default: 1.15,
       min: 1,
       max: 1.35,
-      source: 'assumed, inside the calibration points of UL 489',
+      source: 'assumed: inside the calibration points of ul-489',
     },
     {
       name: 'thermalTau',
@@ -66,7 +66,7 @@ export const BREAKER_SPEC: KindSpec = {
       default: 150_000_000,
       min: 1_000_000,
       max: 3_600_000_000,
-      source: 'assumed, inside the calibration points of UL 489',
+      source: 'assumed: inside the calibration points of ul-489',
     },
     {
       name: 'magnetic',

@@ -33,7 +33,7 @@ export const CONDUCTORS: Readonly<Record<string, readonly [r: number, x: number]
   '250 kcmil Al': [0.085, 0.041],
 };
 const SIZES = Object.keys(CONDUCTORS);
-const TABLE = 'from memory: NEC chapter 9 table 9, plastic conduit';
+const TABLE = 'from memory: nec, chapter 9 table 9, plastic conduit';
 
 const ohms = (name: string, about: string): ParamSpec => ({
   name,

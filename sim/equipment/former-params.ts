@@ -74,7 +74,7 @@ export const FORMER_SPEC: KindSpec = {
       default: 0.85,
       min: 0.1,
       max: 1.2,
-      source: 'IEC 60947-4-1, limits of operation, from memory: picks up at 0.85 of rated',
+      source: 'from memory: iec-60947-4-1, limits of operation, picks up at 0.85 of rated',
     },
     {
       name: 'dropOutVoltage',
@@ -83,7 +83,7 @@ export const FORMER_SPEC: KindSpec = {
       default: 0.6,
       min: 0.05,
       max: 1.1,
-      source: 'IEC 60947-4-1, limits of operation, from memory: lets go between 0.2 and 0.75 of rated',
+      source: 'from memory: iec-60947-4-1, limits of operation, lets go between 0.2 and 0.75 of rated',
     },
     {
       name: 'voltageLag',

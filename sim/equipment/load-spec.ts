@@ -32,11 +32,11 @@ const watts = (about: string, fallback?: number): ParamSpec => ({
   source: 'assumed',
 });
 
-const ZIP = 'Bokhari et al., IEEE Trans. Power Delivery 29(3), 2014';
+const ZIP = 'bokhari-2014, residential classes';
 const ELECTRONICS = 'assumed: switched-mode supplies';
 const MOTOR = 'assumed: small single-phase compressor';
-const WECC = 'from memory: WECC composite load model, motor D';
-const PICKUP = 'from memory: Lang, Anderson, Fagen 1982, delayed exponential';
+const WECC = 'from memory: wecc-clm, motor D';
+const PICKUP = 'from memory: lang-1982, delayed exponential';
 const TANK = 'assumed: household storage heater';
 
 const PARAMS: readonly ParamSpec[] = [
@@ -97,7 +97,7 @@ const PARAMS: readonly ParamSpec[] = [
   ),
   ratio('restartAbove', 'Voltage above which they come back, pu.', 0.8, 0.1, 1.1, ELECTRONICS),
   time('restartDelay', 'How long it must have stood above that.', 500_000, `${ELECTRONICS}, 0.1 to 1 s`),
-  ratio('quality', 'Quality factor of a resonant load.', 1, 0, 20, 'IEEE 1547.1 test load, from memory'),
+  ratio('quality', 'Quality factor of a resonant load.', 1, 0, 20, 'from memory: ieee-1547-1, test load'),
   {
     name: 'resonance',
     unit: 'Hz',
@@ -105,7 +105,7 @@ const PARAMS: readonly ParamSpec[] = [
     default: 60,
     min: 10,
     max: 600,
-    source: 'IEEE 1547.1 test load, from memory',
+    source: 'from memory: ieee-1547-1, test load',
   },
   ratio(
     'torque',
@@ -118,7 +118,7 @@ const PARAMS: readonly ParamSpec[] = [
   ratio('statorResistance', 'Of a motor, pu.', 0.02, 0.001, 0.2, MOTOR),
   ratio('transientReactance', 'Of a motor, pu.', 0.12, 0.02, 0.5, MOTOR),
   ratio('reactance', 'Of a motor, stator with magnetising branch, pu.', 2.5, 0.6, 10, MOTOR),
-  time('rotorTime', "Open-circuit time constant of a motor's rotor.", 100_000, `${MOTOR}; 0.02 to 0.4 s`),
+  time('rotorTime', "Open-circuit time constant of a motor's rotor.", 100_000, `${MOTOR}, 0.02 to 0.4 s`),
   ratio('inertia', 'Inertia constant of a motor with its load, s.', 0.05, 0.05, 5, MOTOR),
   ratio('lockedResistance', 'Of a motor at standstill, pu.', 0.124, 0.01, 1, WECC),
   ratio('lockedReactance', 'Of a motor at standstill, pu.', 0.114, 0.01, 1, WECC),
@@ -126,7 +126,7 @@ const PARAMS: readonly ParamSpec[] = [
     'acceleration',
     'From standstill to speed at nominal voltage; longer by 0.65 / (u² - 0.35).',
     300_000,
-    `${MOTOR}; 0.2 to 0.5 s`,
+    `${MOTOR}, 0.2 to 0.5 s`,
   ),
   ratio('stallBelow', 'Voltage below which a running motor stalls, pu.', 0.6, 0.1, 0.9, WECC),
   time('stallTime', 'How long it must have stood below that.', 33_000, WECC),
@@ -141,7 +141,7 @@ const PARAMS: readonly ParamSpec[] = [
     'protectorTime',
     'Locked at nominal voltage, its thermal protector trips after this.',
     10 * US_PER_S,
-    `${WECC}; 5 to 20 s`,
+    `${WECC}, 5 to 20 s`,
   ),
   time(
     'protectorReset',
@@ -185,11 +185,11 @@ const PARAMS: readonly ParamSpec[] = [
     1,
     1,
     10,
-    `${PICKUP}; 2 to 5`,
+    `${PICKUP}, 2 to 5`,
   ),
   time('pickupAfter', 'How long it must have been dark for that.', 1800 * US_PER_S, PICKUP),
-  time('pickupHold', 'How long the full pick-up lasts.', 1200 * US_PER_S, `${PICKUP}; 10 to 30 min`),
-  time('pickupDecay', 'Time constant with which it dies away.', 2400 * US_PER_S, `${PICKUP}; 20 to 60 min`),
+  time('pickupHold', 'How long the full pick-up lasts.', 1200 * US_PER_S, `${PICKUP}, 10 to 30 min`),
+  time('pickupDecay', 'Time constant with which it dies away.', 2400 * US_PER_S, `${PICKUP}, 20 to 60 min`),
 ];
 
 export const LOAD_SPEC: KindSpec = {

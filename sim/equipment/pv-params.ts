@@ -3,7 +3,7 @@ import { METHODS } from './pv-methods.ts';
 import { CATEGORIES, TRIP_ROWS } from './pv-trips.ts';
 
 const ASSUMED = 'assumed';
-const TABLE_4 = 'IEEE 1547-2018, 4.10, Table 4';
+const TABLE_4 = 'ieee-1547-2018, 4.10, Table 4';
 const number = (
   name: string,
   unit: ParamSpec['unit'],
@@ -26,15 +26,7 @@ const BY_CATEGORY = ['by category', 'yes', 'no'];
 const SOURCE: readonly ParamSpec[] = [
   number('rated', 'W', 5000, 100, 50_000, 'Rated active power.', ASSUMED),
   choice('leads', '2', ['2', '3'], 'Leads to the bus: two line leads, or these and a sensing neutral.', ASSUMED),
-  number(
-    'currentLimit',
-    '1',
-    1.2,
-    1,
-    2,
-    'Current limit over rated current.',
-    'Keller & Kroposki 2010, NREL/TP-550-46698 (1.1 to 1.2)',
-  ),
+  number('currentLimit', '1', 1.2, 1, 2, 'Current limit over rated current.', 'keller-kroposki-2010, 1.1 to 1.2'),
   number('loop', 'Hz', 6, 1, 13, 'Natural frequency of the phase-locked loop.', ASSUMED),
   number('damping', '1', 0.9, 0.4, 2, 'Damping of the phase-locked loop.', ASSUMED),
   number('frequencyLag', 'µs', 20_000, 0, 1_000_000, 'Time constant of the measured frequency.', ASSUMED),
@@ -82,7 +74,8 @@ const TRIPS: readonly ParamSpec[] = [
   ...TRIP_ROWS.flatMap((row): ParamSpec[] => {
     const voltage = row[1] === 'V';
     const name = row.toLowerCase();
-    const source = 'IEEE 1547-2018, Tables 11 to 13 and 18; 2003 and 1547a-2014, Tables 1 and 2';
+    const source =
+      'ieee-1547-2018, Tables 11 to 13 and 18; ieee-1547-2003, Tables 1 and 2; ieee-1547a-2014, Tables 1 and 2';
     return [
       number(
         name,
@@ -114,14 +107,14 @@ const CESSATION: readonly ParamSpec[] = [
     'by category',
     BY_CATEGORY,
     'Momentary cessation; by category: III only.',
-    'IEEE 1547-2018, 6.4.2, Table 16',
+    'ieee-1547-2018, 6.4.2, Table 16',
   ),
-  number('cessationLow', '1', 0.5, 0, 1, 'It ceases below this voltage, pu.', 'IEEE 1547-2018, Table 16'),
-  number('cessationHigh', '1', 1.1, 1, 100, 'It ceases above this voltage, pu.', 'IEEE 1547-2018, Table 16'),
-  number('cessationTime', 'µs', 83_000, 0, 1e7, 'Within this time.', 'IEEE 1547-2018, Table 16'),
-  number('recoveryLow', '1', 0.88, 0, 1, 'Back once inside, pu.', 'IEEE 1547-2018, 6.4.2.7'),
-  number('recoveryHigh', '1', 1.1, 1, 100, 'Back once inside, pu.', 'IEEE 1547-2018, 6.4.2.7'),
-  number('recoveryTime', 'µs', 400_000, 0, 1e7, 'Ramp of the return.', 'IEEE 1547-2018, 6.4.2.7'),
+  number('cessationLow', '1', 0.5, 0, 1, 'It ceases below this voltage, pu.', 'ieee-1547-2018, Table 16'),
+  number('cessationHigh', '1', 1.1, 1, 100, 'It ceases above this voltage, pu.', 'ieee-1547-2018, Table 16'),
+  number('cessationTime', 'µs', 83_000, 0, 1e7, 'Within this time.', 'ieee-1547-2018, Table 16'),
+  number('recoveryLow', '1', 0.88, 0, 1, 'Back once inside, pu.', 'ieee-1547-2018, 6.4.2.7'),
+  number('recoveryHigh', '1', 1.1, 1, 100, 'Back once inside, pu.', 'ieee-1547-2018, 6.4.2.7'),
+  number('recoveryTime', 'µs', 400_000, 0, 1e7, 'Ramp of the return.', 'ieee-1547-2018, 6.4.2.7'),
 ];
 
 const DROOP: readonly ParamSpec[] = [
@@ -130,9 +123,9 @@ const DROOP: readonly ParamSpec[] = [
     'by category',
     BY_CATEGORY,
     'Less power at high frequency; by category: I, II and III.',
-    'IEEE 1547-2018, 6.5.2.7',
+    'ieee-1547-2018, 6.5.2.7',
   ),
-  number('droopDeadBand', 'Hz', 0.036, 0, 1, 'Dead band above 60 Hz.', 'IEEE 1547-2018, 6.5.2.7'),
+  number('droopDeadBand', 'Hz', 0.036, 0, 1, 'Dead band above 60 Hz.', 'ieee-1547-2018, 6.5.2.7'),
   number(
     'droopSlope',
     '1',
@@ -140,17 +133,17 @@ const DROOP: readonly ParamSpec[] = [
     0.01,
     0.1,
     'Change of frequency over change of power, pu.',
-    'IEEE 1547-2018, 6.5.2.7',
+    'ieee-1547-2018, 6.5.2.7',
   ),
-  number('droopResponse', 'µs', 5_000_000, 0, 1e8, 'Open-loop response time, to 90 %.', 'IEEE 1547-2018, 6.5.2.7'),
+  number('droopResponse', 'µs', 5_000_000, 0, 1e8, 'Open-loop response time, to 90 %.', 'ieee-1547-2018, 6.5.2.7'),
 ];
 
 const ISLAND: readonly ParamSpec[] = [
-  choice('detection', 'SFS', METHODS, 'Active method of island detection.', 'Ropp et al. 2000; Lopes & Sun 2006'),
+  choice('detection', 'SFS', METHODS, 'Active method of island detection.', 'ropp-2000; lopes-sun-2006'),
   number('cf0', '1', 0.02, -0.3, 0.3, 'Chopping fraction of AFD, and of SFS at 60 Hz.', ASSUMED),
   number('sfsGain', '1/Hz', 0.07, 0, 1, 'Gain of SFS: chopping fraction by frequency.', ASSUMED),
   number('sfsClamp', '1', 0.3, 0, 0.6, 'Largest chopping fraction of SFS.', ASSUMED),
-  number('smsAngle', 'deg', 10, 0, 28, 'Largest angle of SMS.', 'Lopes & Sun 2006 (from memory)'),
+  number('smsAngle', 'deg', 10, 0, 28, 'Largest angle of SMS.', 'from memory: lopes-sun-2006'),
   number(
     'smsReach',
     'Hz',
@@ -158,7 +151,7 @@ const ISLAND: readonly ParamSpec[] = [
     0.1,
     10,
     'Deviation of frequency at which SMS has its largest angle.',
-    'Lopes & Sun 2006 (from memory)',
+    'from memory: lopes-sun-2006',
   ),
   number('svsGain', '1', 2.5, 0, 10, 'Gain of SVS: share of current by share of voltage.', ASSUMED),
 ];
@@ -176,13 +169,20 @@ const RETURN: readonly ParamSpec[] = [
     0,
     1_000_000_000,
     'Largest random extra delay, in place of the ramp; 0: none.',
-    'IEEE 1547-2018, 4.10.3 (from memory)',
+    'from memory: ieee-1547-2018, 4.10.3',
   ),
   choice('ramp', 'by category', BY_CATEGORY, 'Ramp after entering service; by category: I, II and III.', TABLE_4),
   number('rampTime', 'µs', 300_000_000, 0, 1_000_000_000, 'Ramp to full power, in stairs of 5 %.', TABLE_4),
 ];
 
 const PERMIT: readonly ParamSpec[] = [
+  {
+    name: 'permitWired',
+    unit: 'bool',
+    about: 'The permit of the gateway reaches it; no: it runs as if it always had it.',
+    default: true,
+    source: 'common practice, no source',
+  },
   number(
     'permitDelay',
     'µs',
@@ -190,7 +190,7 @@ const PERMIT: readonly ParamSpec[] = [
     0,
     2_000_000,
     'From the loss of the permit to ceasing.',
-    'assumed; at most 2 s: IEEE 1547-2018, 4.6.1 (from memory)',
+    'assumed: inside the 2 s of ieee-1547-2018, 4.6.1',
   ),
   {
     name: 'contactor',
@@ -205,7 +205,7 @@ const PERMIT: readonly ParamSpec[] = [
     'by leads',
     ['by leads', 'yes', 'no'],
     'Detects the loss of a leg; by leads: with three.',
-    'IEEE 1547-2018, 6.2.2 (from memory)',
+    'from memory: ieee-1547-2018, 6.2.2',
   ),
   number(
     'openPhaseLevel',
@@ -216,7 +216,7 @@ const PERMIT: readonly ParamSpec[] = [
     'Difference between the two leg voltages that counts as a loss, pu of 120 V.',
     ASSUMED,
   ),
-  number('openPhaseTime', 'µs', 2_000_000, 0, 1e7, 'Clearing time of that.', 'IEEE 1547-2018, 6.2.2 (from memory)'),
+  number('openPhaseTime', 'µs', 2_000_000, 0, 1e7, 'Clearing time of that.', 'from memory: ieee-1547-2018, 6.2.2'),
 ];
 
 const DOES: readonly DoesSpec[] = [

@@ -135,6 +135,7 @@ class PvInverter implements EquipmentPiece {
 
   order(output: string, value: number, cause: Cause): void {
     if (output === 'pvPermit') {
+      if (!flagOf(this.#params, 'permitWired')) return;
       this.#permit = value === 1;
       this.#around.noted();
       this.#actor.send({ type: 'permit', given: this.#permit, cause });

@@ -110,7 +110,7 @@ const DOES: readonly DoesSpec[] = [
   ]),
 ];
 
-const TRANSFORMER = 'centre-tapped distribution transformers of the IEEE 8500-node test feeder';
+const TRANSFORMER = 'ieee-8500, centre-tapped distribution transformers';
 
 const PARAMS: readonly ParamSpec[] = [
   {
@@ -138,7 +138,7 @@ const PARAMS: readonly ParamSpec[] = [
     default: 1.7,
     min: 0.01,
     max: 20,
-    source: `${TRANSFORMER}; split from memory: W. H. Kersting, Distribution System Modeling and Analysis`,
+    source: `${TRANSFORMER}; from memory: kersting, split of the windings`,
   },
   {
     name: 'magnetising',
@@ -254,7 +254,7 @@ export const UTILITY_SPEC: KindSpec = {
       default: 60,
       min: 40,
       max: 80,
-      source: 'ANSI C84.1 systems',
+      source: 'ansi-c84-1, nominal frequency',
     },
     turn('Of L1 in the frame that turns at 60 Hz.', 0),
     {

@@ -3,7 +3,7 @@ import type { Cause } from './piece.ts';
 
 /** Codes of the gateway's vehicle order, as its boundary table has them. */
 export const COMMAND = { idle: 0, charge: 1, discharge: 2, testVoltage: 3, form: 4, stop: 5 } as const;
-/** Fault codes as the boundary table has them, and four more of our own. */
+/** Fault codes as the boundary table has them: a test holds the two together. */
 export const VEHICLE_FAULTS = {
   none: 0,
   overload: 1,

@@ -8,7 +8,7 @@ export const following: readonly ParamSpec[] = [
     'µs',
     3_000_000,
     'Ramp of charge and discharge over the whole rating.',
-    'assumed: within the 5 s of IEC 61851-1 to follow a lower limit (weak)',
+    'assumed: within the 5 s of iec-61851-1 to follow a lower limit',
     { min: 0, max: 5_000_000 },
   ),
   number('chargeLag', 'µs', 30_000, 'Time constant with which the charger holds its power.', 'assumed: 20 to 30 ms'),
@@ -25,7 +25,7 @@ export const following: readonly ParamSpec[] = [
     about: 'Trip settings of discharge.',
     choices: ['I', 'II', 'III', '2003', '2014'],
     default: 'II',
-    source: 'ieee-1547-2018: Tables 11 to 13 and 18; UL 1741',
+    source: 'ieee-1547-2018, Tables 11 to 13 and 18; ul-1741',
   },
   number('switching', 'µs', 16_000, 'What the switching itself takes of a clearing time.'),
   number(
@@ -33,9 +33,9 @@ export const following: readonly ParamSpec[] = [
     'µs',
     300_000_000,
     'Good voltage and frequency for so long before it discharges.',
-    'ieee-1547-2018: 4.10, Table 4',
+    'ieee-1547-2018, 4.10, Table 4',
   ),
-  number('currentLimit', '1', 1.2, 'Discharge current limit over rated.', 'keller-kroposki-2010: 1.1 to 1.2', {
+  number('currentLimit', '1', 1.2, 'Discharge current limit over rated.', 'keller-kroposki-2010, 1.1 to 1.2', {
     min: 1,
     max: 3,
   }),
@@ -48,7 +48,7 @@ export const following: readonly ParamSpec[] = [
     '1',
     0.02,
     'Sandia frequency shift while discharging: chopping fraction at 60 Hz.',
-    'lopes-sun-2006: 0.02 to 0.05 (from memory)',
+    'from memory: lopes-sun-2006, 0.02 to 0.05',
     { min: -0.2, max: 0.2 },
   ),
   number('shiftGain', '1/Hz', 0.07, 'and its gain.', 'assumed: above the critical gain at quality factor 1', {
@@ -67,7 +67,7 @@ export const circuit: readonly ParamSpec[] = [
     'µs',
     500_000,
     'Supply contactor, from ready to closed.',
-    'from memory: IEC 61851-1, within 3 s',
+    'from memory: iec-61851-1, within 3 s',
     { min: 0, max: 3_000_000 },
   ),
   number(
@@ -75,10 +75,10 @@ export const circuit: readonly ParamSpec[] = [
     'µs',
     50_000,
     'Supply contactor, from the end of the work to open.',
-    'from memory: IEC 61851-1, within 100 ms',
+    'from memory: iec-61851-1, within 100 ms',
     { min: 0, max: 100_000 },
   ),
-  number('pilotLoss', 'µs', 50_000, 'From the loss of the pilot to open.', 'from memory: IEC 61851-1, within 100 ms', {
+  number('pilotLoss', 'µs', 50_000, 'From the loss of the pilot to open.', 'from memory: iec-61851-1, within 100 ms', {
     min: 0,
     max: 100_000,
   }),
@@ -90,7 +90,7 @@ export const circuit: readonly ParamSpec[] = [
     'µs',
     500_000,
     'Without communication for so long, it acts by itself.',
-    'iso-15118-20: Tables 216 and 217, energy transfer loop',
+    'iso-15118-20, Tables 216 and 217, energy transfer loop',
   ),
   {
     name: 'onLinkLoss',

@@ -2,7 +2,7 @@ import type { KindSpec, ParamSpec } from '../site-description.ts';
 import { circuit, following } from './vehicle-circuit-params.ts';
 import { COMMON, number } from './vehicle-param.ts';
 
-const NEC = 'nec-210-20: NEC 210.20(A) and 625.41, continuous load at most 80 % of the breaker';
+const NEC = 'nec, 210.20(A) and 625.41, continuous load at most 80 % of the breaker';
 
 const ratings: readonly ParamSpec[] = [
   number('rated', 'W', 9600, 'Rated power both ways at 240 V.', COMMON, { min: 1 }),
@@ -40,10 +40,17 @@ const forming: readonly ParamSpec[] = [
   },
   number('virtualR', '1', 0.02, 'Virtual resistance, pu of its rating.', 'assumed', { min: 0.001, max: 1 }),
   number('virtualX', '1', 0.05, 'Virtual reactance at 60 Hz, pu of its rating.', 'assumed', { min: 0, max: 1 }),
-  number('voltage', 'V', 240, 'Voltage of the island unless the gateway orders another.', 'ansi-c84.1: nominal', {
-    min: 100,
-    max: 300,
-  }),
+  number(
+    'voltage',
+    'V',
+    240,
+    'Voltage of the island unless the gateway orders another.',
+    'ansi-c84-1, nominal voltage',
+    {
+      min: 100,
+      max: 300,
+    },
+  ),
   number('frequency', 'Hz', 60, 'Frequency of the island unless the gateway orders another.', COMMON, {
     min: 50,
     max: 66,
@@ -124,7 +131,7 @@ const surplus: readonly ParamSpec[] = [
     'Hz',
     61.1,
     'It lifts the frequency no higher than this to curtail PV.',
-    'assumed: below the 61.2 Hz trip value of IEEE 1547-2018, Table 18',
+    'assumed: below the 61.2 Hz trip value of ieee-1547-2018, Table 18',
     { min: 60, max: 66 },
   ),
   number(
@@ -132,7 +139,7 @@ const surplus: readonly ParamSpec[] = [
     'µs',
     20_000_000,
     'Shortest time for the whole way up.',
-    'assumed: slow against the 5 s response of the droop in IEEE 1547-2018',
+    'assumed: slow against the 5 s response of the droop in ieee-1547-2018, 6.5.2.7',
     { min: 1 },
   ),
   number('surplusStep', 'µs', 500_000, 'One stair of that way.', 'assumed', { min: 1000 }),

@@ -5,6 +5,7 @@ import { LINE_V, type SimUs, US_PER_MS } from '../units.ts';
 import {
   type Controller,
   type Inputs,
+  OUTPUTS,
   OUTPUTS_AT_REST,
   type Outputs,
   type ScanResult,
@@ -79,7 +80,8 @@ class ReferenceController implements Controller {
     };
     this.#chargeOnUtility = flagOf(site.settings, 'chargeOnUtility');
     const vehicle = site.pieces.find(({ kind }) => kind === 'vehicle');
-    this.#limit_mA = vehicle === undefined ? 0 : Math.round(0.8 * numberOf(vehicle.params, 'supplyBreaker') * 1000);
+    const most_mA = vehicle === undefined ? 0 : Math.round(0.8 * numberOf(vehicle.params, 'supplyBreaker') * 1000);
+    this.#limit_mA = Math.min(most_mA, OUTPUTS.vehicleLimit.max); // More than the boundary can say is no limit to anybody.
   }
 
   boot(_seed: number): void {

@@ -1,4 +1,5 @@
 import type { KindSpec, ParamSpec } from '../site-description.ts';
+import { SENSOR_DOES, SENSOR_SETTINGS } from './sensor-spec.ts';
 
 /** The gateway itself is no piece on a bus: its settings are the site's, and scenarios act on it under the name `gateway`. */
 export const GATEWAY_ID = 'gateway';
@@ -53,7 +54,14 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     'isolation',
     'What a hand-opened main means: stay dark until asked, or form as in an outage.',
   ),
-  yes('formWhenHandOpenedUnknown', true, 'Where the main has no auxiliary contact every opening counts as an outage.'),
+  {
+    name: 'busbar',
+    unit: 'A',
+    default: 0,
+    min: 0,
+    about: 'Rating of the busbar that the main feeds; 0: not said, and not judged.',
+    source: 'assumed: not said',
+  },
   time('scanPeriod', 10 * MS, 1 * MS, 100 * MS, 'Grid on which the controller is scanned.', 'assumed'),
   time('scanPhase', 0, 0, 100 * MS, 'Offset of the scan grid.', 'assumed'),
   time(
@@ -64,13 +72,14 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     'Age of a measured value when a scan sees it, its one-cycle window not counted.',
     'assumed',
   ),
+  ...SENSOR_SETTINGS,
   time(
     'outageDeep',
     160 * MS,
     20 * MS,
     10 * S,
     'Below 0.50 pu for this long counts as an outage.',
-    'assumed; the OV2 and UV2 clearing time of IEEE 1547-2018',
+    'assumed: the OV2 and UV2 clearing time of ieee-1547-2018, Tables 11 and 12',
   ),
   time('outageShallow', 2 * S, 20 * MS, 30 * S, 'Below 0.88 pu for this long counts as an outage.', 'assumed'),
   time(
@@ -79,7 +88,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     0,
     30 * S,
     'The same while the house exports: not before the ride-through time of IEEE 1547-2018 table 15.',
-    'ieee1547-2018',
+    'from memory: ieee-1547-2018, 6.4.2, Table 15',
   ),
   time(
     'ceaseWait',
@@ -95,7 +104,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     1 * S,
     3600 * S,
     'How long the utility must have been good before the house returns.',
-    'ieee1547-2018',
+    'ieee-1547-2018, 4.10.3, Table 4',
   ),
   time(
     'separation',
@@ -155,32 +164,7 @@ export const GATEWAY_KIND: KindSpec = {
       origin: 'equipment',
       using: [],
     },
-    {
-      name: 'freeze input',
-      about: 'One reading no longer comes; its last value stays and is marked stale.',
-      origin: 'equipment',
-      using: [
-        {
-          name: 'input',
-          unit: 'text',
-          about: 'Name of an input of the boundary table.',
-          source: 'common practice, no source',
-        },
-      ],
-    },
-    {
-      name: 'thaw input',
-      about: 'The reading comes again.',
-      origin: 'equipment',
-      using: [
-        {
-          name: 'input',
-          unit: 'text',
-          about: 'Name of an input of the boundary table.',
-          source: 'common practice, no source',
-        },
-      ],
-    },
+    ...SENSOR_DOES,
   ],
   start: [],
 };

@@ -3,6 +3,7 @@ import { exp, TWO_PI, wrapAngle } from '../maths.ts';
 import { LINE_V, US_PER_S } from '../units.ts';
 import type { Lead, PhasorDevice } from './device.ts';
 import { Frame, NOMINAL_rad_per_s } from './frame.ts';
+import type { Owner } from './handover.ts';
 import { PhasorPart } from './phasor-part.ts';
 import { partsOf, type Wiring } from './wiring.ts';
 
@@ -35,6 +36,8 @@ interface Decay {
 export class PhasorLevel {
   readonly wiring: Wiring;
   readonly #devices: readonly PhasorDevice[];
+  /** Whose the devices are: only a hand-over names them. */
+  readonly owners: readonly Owner[];
   readonly #known = new Map<string, PhasorPart[]>();
   #key = '';
   #parts: PhasorPart[] = [];
@@ -47,9 +50,10 @@ export class PhasorLevel {
   #partByBus: PhasorPart[] = [];
   #leadByPart = new Map<PhasorPart, PhasorDevice | undefined>();
 
-  constructor(wiring: Wiring, devices: readonly PhasorDevice[]) {
+  constructor(wiring: Wiring, devices: readonly PhasorDevice[], owners: readonly Owner[] = []) {
     this.wiring = wiring;
     this.#devices = devices;
+    this.owners = owners;
     this.vRe = new Float64Array(wiring.nodeCount);
     this.vIm = new Float64Array(wiring.nodeCount);
   }
@@ -192,6 +196,24 @@ export class PhasorLevel {
     return step_s;
   }
 
+  /** Whether a source makes the voltage of a part; its frame is then that source's own. */
+  isLed(part: PhasorPart): boolean {
+    return this.#leadByPart.get(part) !== undefined;
+  }
+
+  /** Voltage of a node against earth at an instant since the last solution, V: it stands in its part's frame, or falls. */
+  voltageAt(part: PhasorPart, node: number, at_us: number): readonly [re: number, im: number] {
+    const decay = part.kind === 'decaying' ? this.#decays.get(part) : undefined;
+    if (decay === undefined) return [this.vRe[node]!, this.vIm[node]!];
+    const scale = fallen(decay, at_us);
+    return [decay.re[node]! * scale, decay.im[node]! * scale];
+  }
+
+  /** The voltages of a part have been written from outside: if it decays, it does so from these. */
+  forgetDecay(part: PhasorPart): void {
+    this.#decays.delete(part);
+  }
+
   #solvePart(part: PhasorPart, now_us: number): void {
     const led = this.#leadByPart.get(part) !== undefined;
     const driven = part.devices.some((device) => device.drives?.() === true);
@@ -283,7 +305,7 @@ export class PhasorLevel {
     if (decay === undefined || decay.tau_s !== tau_s) {
       decay = { from_us: now_us, tau_s, re: this.vRe.slice(), im: this.vIm.slice() };
     }
-    const scale = tau_s > 0 ? exp(-(now_us - decay.from_us) / US_PER_S / tau_s) : 0;
+    const scale = fallen(decay, now_us);
     if (scale * scale * largestOf(part, decay) <= GONE_V * GONE_V) {
       this.#decays.delete(part);
       part.kind = 'dead';
@@ -298,6 +320,11 @@ export class PhasorLevel {
 
 function clamp(value: number, low: number, high: number): number {
   return Math.min(high, Math.max(low, value));
+}
+
+/** What is left of a decaying voltage, over what it was at its anchor. */
+function fallen({ from_us, tau_s }: Decay, at_us: number): number {
+  return tau_s > 0 ? exp(-(at_us - from_us) / US_PER_S / tau_s) : 0;
 }
 
 function largestOf(part: PhasorPart, decay: Decay): number {

@@ -41,9 +41,9 @@ export class GatewayRecord {
 
   channels(): Channel[] {
     return [
-      ...OUTPUT_NAMES.map((name): Channel => ({ name: `gateway.${name}`, unit: OUTPUTS[name] })),
+      ...OUTPUT_NAMES.map((name): Channel => ({ name: `gateway.${name}`, unit: OUTPUTS[name].unit })),
       ...INPUT_NAMES.flatMap((name): Channel[] => [
-        { name: `gateway.in.${name}`, unit: INPUTS[name] },
+        { name: `gateway.in.${name}`, unit: INPUTS[name].unit },
         { name: `gateway.in.${name}.state`, unit: 'state', states: STATES },
         { name: `gateway.in.${name}.age`, unit: 'µs' },
         { name: `gateway.in.${name}.heldFrom`, unit: 'µs' },

@@ -1,4 +1,6 @@
 import { assert } from '../check.ts';
+import type { Handover, Level } from '../network/handover.ts';
+import { closePhasors, openPhasors } from '../network/phasor-handover.ts';
 import type { PhasorLevel } from '../network/phasor-level.ts';
 import type { Kernel } from '../time/time.ts';
 import { type SimUs, US_PER_S } from '../units.ts';
@@ -28,8 +30,11 @@ export interface PlantWatcher {
  *
  * Step instants are counted from the last happening and rounded to whole µs from the exact count. A step in which no bit
  * of any memory changes is the last one: the next would change nothing either.
+ *
+ * Closed, it neither steps nor solves: another level has the network, and what falls due meanwhile is made up for by one
+ * fresh solution when it is opened.
  */
-export class Plant {
+export class Plant implements Level {
   readonly #kernel: Kernel;
   readonly #level: PhasorLevel;
   readonly #watcher: PlantWatcher;
@@ -43,6 +48,9 @@ export class Plant {
   #dirty = false;
   #stepHandle: number | undefined;
   #begun = false;
+  #closed = false;
+  /** While it was closed a step fell due or a change was made. */
+  #missed = false;
   steps = 0;
 
   constructor(kernel: Kernel, level: PhasorLevel, watcher: PlantWatcher, restless: boolean) {
@@ -54,7 +62,7 @@ export class Plant {
 
   /** A change has been made at this instant whose solution is still to come: what stands is no state to record. */
   get dirty(): boolean {
-    return this.#dirty;
+    return this.#dirty || (this.#closed && this.#missed);
   }
 
   /** First solutions: loops and filters settle on them, then the run starts as if it had always been so. */
@@ -78,6 +86,12 @@ export class Plant {
       mutate();
       return;
     }
+    if (this.#closed) {
+      this.#watcher.changing();
+      mutate();
+      this.#missed = true;
+      return;
+    }
     this.#bringUp();
     this.#watcher.changing();
     mutate();
@@ -85,23 +99,48 @@ export class Plant {
     this.#dirty = true;
     this.#kernel.at(this.#kernel.now_us, 'record', OWNER, 'solve', () => {
       this.#dirty = false;
-      const now_us = this.#kernel.now_us;
-      this.#level.cut(now_us);
-      this.#watcher.cut();
-      this.#level.solve(0, now_us);
-      this.#level.shownAt_us = now_us;
-      this.#level.accept(0);
-      this.#watcher.solved(now_us);
-      this.#watcher.frame();
-      this.#restart();
+      this.#cut();
+      this.#solveAnew();
     });
+  }
+
+  #cut(): void {
+    this.#level.cut(this.#kernel.now_us);
+    this.#watcher.cut();
+  }
+
+  #solveAnew(): void {
+    const now_us = this.#kernel.now_us;
+    this.#level.solve(0, now_us);
+    this.#level.shownAt_us = now_us;
+    this.#level.accept(0);
+    this.#watcher.solved(now_us);
+    this.#watcher.frame();
+    this.#restart();
+  }
+
+  /** Nothing is moved: between two solutions the network is told as it turns and falls by itself. */
+  close(): Handover {
+    assert(!this.#dirty, 'a level is closed when the changes of its instant have been solved');
+    assert(!this.#closed, 'a closed level is not closed again');
+    this.#closed = true;
+    this.#missed = false;
+    return closePhasors(this.#level, this.#kernel.now_us);
+  }
+
+  open(from: Handover): void {
+    assert(this.#closed, 'only a closed level is opened');
+    assert(from.at_us === this.#kernel.now_us, 'a level is opened at the instant of the hand-over');
+    this.#closed = false;
+    if (this.#missed) this.#cut();
+    if (openPhasors(this.#level, from) || this.#missed) this.#solveAnew();
   }
 
   /** Brings memory and solution up to now, under the topology as it was. */
   #bringUp(): void {
     if (this.#dirty) return; // Already done at this instant: the change that made it dirty did it.
     const now_us = this.#kernel.now_us;
-    if (this.#moving && now_us > this.#last_us) this.#move(now_us);
+    if (this.#moving && now_us > this.#last_us) this.advance(now_us);
     this.#last_us = now_us;
     this.#level.shownAt_us = now_us;
     this.#watcher.frame();
@@ -134,10 +173,13 @@ export class Plant {
   }
 
   #step(): void {
+    if (this.#closed) {
+      this.#missed = true;
+      return;
+    }
     const now_us = this.#kernel.now_us;
     assert(now_us > this.#last_us, 'a step has a length');
-    const moved = this.#move(now_us);
-    this.#last_us = now_us;
+    const moved = this.advance(now_us);
     this.#watcher.frame();
     const decay_s = this.#level.decayStep_s;
     if (moved || this.#level.hasUnformed) {
@@ -155,9 +197,11 @@ export class Plant {
     }
   }
 
-  #move(now_us: number): boolean {
+  /** One step to now; true when any bit of memory changed. */
+  advance(now_us: SimUs): boolean {
     const h_s = (now_us - this.#last_us) / US_PER_S;
     const advanced = this.#level.advance(h_s, this.#last_us);
+    this.#last_us = now_us;
     this.#level.solve(h_s, now_us);
     const accepted = this.#level.accept(h_s);
     const windows = this.#watcher.solved(now_us);

@@ -1,5 +1,5 @@
 import type { Inputs, ScanResult } from '../gateway/boundary.ts';
-import { readingsDiffer, type Sensors } from '../gateway/sensors.ts';
+import type { Sensors } from '../gateway/sensors.ts';
 import type { RunnableKernel } from '../time/kernel.ts';
 import type { SimUs } from '../units.ts';
 
@@ -8,7 +8,7 @@ const OWNER = 'gateway';
 export interface ScanGrid {
   readonly period_us: number;
   readonly phase_us: number;
-  /** How long after a change of the plant a reading may still move, µs: one cycle and the longest latency. */
+  /** How long after a change of the plant a reading may still move, µs: one cycle, a sample's wait and the latency. */
   readonly settle_us: number;
 }
 
@@ -22,11 +22,12 @@ export class Scanner {
   readonly #kernel: RunnableKernel;
   readonly #sensors: Sensors;
   readonly #grid: ScanGrid;
-  /** Readings that move though the plant is at rest: an angle across a pole under slip. */
-  readonly #restless: () => boolean;
+  /** From when a reading may move though the plant is at rest: noise, or an angle across a pole under slip. */
+  readonly #restlessFrom_us: (now_us: number) => number | undefined;
   readonly #everyScan: boolean;
   readonly #due: (inputs: Inputs) => void;
-  #last: Inputs | undefined;
+  #rebooted = true;
+  #counts = false;
   #wake_us: number | undefined = 0;
   #movedAt_us = 0;
   #armed: { readonly handle: number; readonly at_us: number } | undefined;
@@ -37,26 +38,26 @@ export class Scanner {
     kernel: RunnableKernel,
     sensors: Sensors,
     grid: ScanGrid,
-    restless: () => boolean,
+    restlessFrom_us: (now_us: number) => number | undefined,
     everyScan: boolean,
     due: (inputs: Inputs) => void,
   ) {
     this.#kernel = kernel;
     this.#sensors = sensors;
     this.#grid = grid;
-    this.#restless = restless;
+    this.#restlessFrom_us = restlessFrom_us;
     this.#everyScan = everyScan;
     this.#due = due;
   }
 
-  /** Inputs of the last scan that took place. */
-  get last(): Inputs | undefined {
-    return this.#last;
+  /** The scan that takes place would do so unforced: only such a one is recorded. */
+  get counts(): boolean {
+    return this.#counts;
   }
 
   /** A controller that has just booted knows nothing: its first scan comes at the first grid instant from `from_us` on. */
   restart(from_us: number): void {
-    this.#last = undefined;
+    this.#rebooted = true;
     this.#wake_us = from_us;
     this.#notBefore_us = from_us;
     this.#arm(from_us);
@@ -97,23 +98,27 @@ export class Scanner {
 
   #look(): void {
     const now_us = this.#kernel.now_us;
-    const inputs = this.#sensors.read(now_us, this.scans + 1);
+    const differs = this.#sensors.look(now_us);
     const woken = this.#wake_us !== undefined && this.#wake_us <= now_us;
-    const counts = this.#everyScan || woken || this.#last === undefined || readingsDiffer(inputs, this.#last);
-    if (!counts) {
+    this.#counts = this.#rebooted || woken || differs;
+    if (!this.#counts && !this.#everyScan) {
       this.#rearm();
       return;
     }
     this.scans += 1;
-    this.#last = inputs;
-    this.#due(inputs);
+    this.#rebooted = false;
+    this.#due(this.#sensors.take(now_us, this.scans));
   }
 
   /** Next look: the next grid instant while a reading may move, else the one at which the controller wants to be woken. */
   #rearm(): void {
     const now_us = this.#kernel.now_us;
     const unsettled = now_us <= this.#movedAt_us + this.#grid.settle_us + this.#grid.period_us;
-    if (unsettled || this.#everyScan || this.#restless()) this.#arm(now_us + 1);
-    else if (this.#wake_us !== undefined) this.#arm(Math.max(now_us + 1, this.#wake_us));
+    if (unsettled || this.#everyScan) {
+      this.#arm(now_us + 1);
+      return;
+    }
+    const next_us = Math.min(this.#restlessFrom_us(now_us) ?? Infinity, this.#wake_us ?? Infinity);
+    if (next_us < Infinity) this.#arm(Math.max(now_us + 1, next_us));
   }
 }

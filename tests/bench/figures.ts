@@ -113,10 +113,40 @@ function generated(count: number): Scenario[] {
   return Array.from({ length: count }, (_, i) => generateScenario(siteOf('juniper-lane'), 1000 + i, 10));
 }
 
-/** The whole run over the solutions alone, and who takes the rest. */
+interface Round {
+  readonly whole_s: number;
+  readonly instrumented_s: number;
+  readonly solver_s: number;
+  readonly equipment_s: number;
+  readonly controller_s: number;
+  readonly rules_s: number;
+  readonly trace_s: number;
+}
+
+/** The whole run over the solutions alone, and who takes the rest. Of three rounds the fastest: whatever else the machine does only adds. */
 function runOverBareSolver(): Figure[] {
   const scenarios = generated(12);
   for (const scenario of scenarios.slice(0, 3)) play(scenario);
+  const rounds = [1, 2, 3].map(() => oneRound(scenarios));
+  const best = rounds.reduce((a, b) => (b.instrumented_s < a.instrumented_s ? b : a));
+  const whole_s = Math.min(...rounds.map((round) => round.whole_s));
+  const solver_s = Math.min(...rounds.map((round) => round.solver_s));
+  const share = (name: string, part_s: number): Figure => ({
+    name,
+    value: round(part_s / best.instrumented_s),
+    unit: '1',
+  });
+  return [
+    { name: 'run-over-bare-solver', value: round(whole_s / solver_s), unit: '1', target: '<= 2.5' },
+    share('share-solver', best.solver_s),
+    share('share-equipment', best.equipment_s),
+    share('share-controller', best.controller_s),
+    share('share-rules', best.rules_s),
+    share('share-trace', best.trace_s),
+  ];
+}
+
+function oneRound(scenarios: readonly Scenario[]): Round {
   const whole_s = seconds(() => {
     for (const scenario of scenarios) play(scenario);
   });
@@ -143,15 +173,15 @@ function runOverBareSolver(): Figure[] {
     }
   });
   for (const sum of [solver, advance, accept, recorder, rules]) sum.restore();
-  const share = (name: string, part_s: number): Figure => ({ name, value: round(part_s / instrumented_s), unit: '1' });
-  return [
-    { name: 'run-over-bare-solver', value: round(whole_s / solver.seconds), unit: '1', target: '<= 2.5' },
-    share('share-solver', solver.seconds),
-    share('share-equipment', advance.seconds + accept.seconds),
-    share('share-controller', controller_s),
-    share('share-rules', rules.seconds),
-    share('share-trace', Math.max(0, recorder.seconds - rules.seconds)),
-  ];
+  return {
+    whole_s,
+    instrumented_s,
+    solver_s: solver.seconds,
+    equipment_s: advance.seconds + accept.seconds,
+    controller_s,
+    rules_s: rules.seconds,
+    trace_s: Math.max(0, recorder.seconds - rules.seconds),
+  };
 }
 
 /** Every rule on a stream of its own, timed at its door. */

@@ -27,6 +27,12 @@ const forming = of('sim/equipment/forming.ts');
 const view = of('sim/gateway/view.ts');
 
 export const CONSTANTS: readonly Constant[] = [
+  of('harness/rules/sliding-mean.ts')('STEPS_PER_V', 'numerical', 'steps of 10 µV in which a mean over 60 s is summed'),
+  of('harness/rules/sliding-mean.ts')(
+    'LEVELS_at_first',
+    'numerical',
+    'changes of a voltage that it has room for at first',
+  ),
   of('sim/network/wiring.ts')('POLE_CLOSED_S', 'assumed', 'conductance of a closed pole: 1 mohm'),
   part('LEAK_S', 'numerical', 'leak of each leg to its neutral, and of each neutral to earth, so that no node floats'),
   part('LEAK_OF_CHARGE_S', 'numerical', 'the same leak while the time constant of a stored charge is looked for'),
@@ -123,6 +129,17 @@ export const CONSTANTS: readonly Constant[] = [
     'assumed',
     'tries of forming, and of closing, before the reference controller locks out',
   ),
+  of('sim/gateway/sensor-wiring.ts')(
+    'SPEAKS_mV',
+    'assumed',
+    'a leg below this has no angle across a pole whose sense leads were exchanged',
+  ),
+  of('sim/site/pole-history.ts')('SPEAKS_V', 'assumed', 'a side below this has no angle across a pole that was'),
+  of('sim/site/pole-history.ts')(
+    'SAME_deg',
+    'numerical',
+    'an angle this near to where its slip had to bring it has not jumped',
+  ),
   view('ANGLE_OFF_mdeg', 'assumed', 'legs this far off 180 degrees are no sound service'),
   view('EXPORT_SHARE', 'assumed', 'share of PV rating above which the house counts as exporting'),
   of('harness/rules/book.ts')('HALF_CYCLE_US', 'assumed', 'how well a crossing is known at phasor level'),
@@ -201,7 +218,13 @@ export const NOT_ASSUMED: readonly string[] = [
   'sim/gateway/view.ts COMMISSIONED',
   'sim/gateway/spec.ts S',
   'sim/gateway/spec.ts MS',
-  'sim/gateway/sensors.ts INT32_max',
+  'sim/gateway/boundary.ts INT32_max',
+  'sim/gateway/sensors.ts FRESH',
+  'sim/gateway/sensors.ts STALE',
+  'sim/gateway/sensors.ts NOT_FITTED',
+  'sim/gateway/sensor-noise.ts TURN_mdeg',
+  'sim/gateway/sensor-noise.ts HALF_TURN_mdeg',
+  'sim/gateway/sensor-spec.ts HOUR_us',
   'sim/network/wiring.ts EARTH',
   'sim/network/phasor-level.ts HALF_CYCLE_s',
   'sim/time/chance.ts FOR_STREAM',
@@ -227,5 +250,6 @@ export const NOT_ASSUMED: readonly string[] = [
   'sim/equipment/load-spec.ts HOUR_us',
   'harness/rules/evidence.ts COMMAND_FORM',
   'harness/rules/evidence.ts NOT_FITTED',
+  'harness/rules/evidence.ts STALE',
   'harness/rules/intervals.ts CYCLE_US',
 ];

@@ -1,6 +1,7 @@
 import { cpSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
+import { RULES } from '../../harness/rules/index.ts';
 import { deadbus, type Ended, resultsIn, scratch } from '../helpers/command.ts';
 
 const folder = scratch();
@@ -37,11 +38,20 @@ function bomb(): string {
   return levels.join('');
 }
 
-describe('deadbus run, by exit code (its own fault, 3, cannot be brought about from outside)', () => {
+describe('deadbus run, by exit code (its own fault, 3, is in own-fault.test.ts)', () => {
   it('ends with 0 where every verdict is as its file expects: the built-in suite', () => {
     const { code, out } = deadbus(['run', '--out', join(folder.path, 'builtin')]);
     expect(code).toBe(0);
     expect(out).toMatch(/\n\d+ scenarios: (\d+) as expected; exit 0\n$/);
+  });
+
+  it('arms each of the 7 rules in the built-in suite, and has each of them judged', () => {
+    const { scenarios } = resultsIn(join(folder.path, 'builtin'));
+    const judged = scenarios.flatMap(({ verdicts }) =>
+      verdicts.filter(({ armed, is }) => armed > 0 && is !== 'not exercised'),
+    );
+    expect(RULES).toHaveLength(7);
+    expect(RULES.map(({ id }) => id).filter((id) => !judged.some(({ rule }) => rule === id))).toEqual([]);
   });
 
   it('ends with 1 where a statement is broken, and says in words what was found', () => {

@@ -58,6 +58,18 @@ describe('deadbus run --controller module:…', () => {
       'output islandVoltage is 2147483648',
     ],
     [
+      'that orders a command that is none',
+      'return { outputs: { ...rest, vehicleCommand: 77 }, wake: "never" }',
+      'nonsense',
+      'output vehicleCommand is 77; expected 0 idle, 1 charge',
+    ],
+    [
+      'that forms at 0 Hz',
+      'return { outputs: { ...rest, vehicleCommand: 4, islandFrequency: 0 }, wake: "never" }',
+      'nonsense',
+      'output islandFrequency is 0; expected 50000 to 66000 mHz',
+    ],
+    [
       'that wants to wake in the past',
       'return { outputs: rest, wake: inputs.now_us - 1 }',
       'nonsense',

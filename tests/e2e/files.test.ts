@@ -1,6 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { cpSync, existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { cpSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setTimeout as rest } from 'node:timers/promises';
 import { afterAll, describe, expect, it } from 'vitest';
@@ -76,9 +76,19 @@ describe('the files of a run', () => {
     expect(readFileSync(join(OUT, 'traces/other.csv'), 'utf8')).toMatch(/\n$/);
   });
 
+  it('are rid of what the killed run left half written, as soon as the next one starts', () => {
+    const litter = () => files().filter((name) => name.endsWith('.part'));
+    expect(litter()).toHaveLength(1);
+    const living = `traces/deep/other.csv.${process.pid}-1.part`; // As if this very process were writing it.
+    mkdirSync(join(OUT, 'traces/deep'));
+    for (const name of [living, 'report.pdf.part']) writeFileSync(join(OUT, name), 'half');
+    expect(deadbus(['run', 'short.yaml', '--quiet'], folder.path).code).toBe(0);
+    expect(litter()).toEqual(['report.pdf.part', living]);
+    for (const name of litter()) rmSync(join(OUT, name));
+  });
+
   it('are those of what was finished, and nothing unfinished, after an interrupt: exit 130', async () => {
     const child = await inTheMiddle();
-    const litter = files().filter((name) => name.endsWith('.part')).length;
     child.kill('SIGINT');
     const [code] = await once(child, 'exit');
     expect(code).toBe(130);
@@ -88,6 +98,6 @@ describe('the files of a run', () => {
       selected: 2,
       scenarios: [{ file: 'other.yaml' }],
     });
-    expect(files().filter((name) => name.endsWith('.part'))).toHaveLength(litter - 1);
+    expect(files().filter((name) => name.endsWith('.part'))).toEqual([]);
   });
 });

@@ -12,13 +12,15 @@ export interface Trace {
 export function traceOf(scenario: Scenario): Trace {
   const names = new Map<string, number>();
   const frames: { readonly at_us: number; readonly values: Float64Array }[] = [];
-  play(scenario, {
+  const { cutShort, controllerFault } = play(scenario, {
     telemetry: (telemetry) => {
       if (telemetry.kind === 'head') {
         for (const [i, { name }] of telemetry.channels.entries()) names.set(name, i);
       } else if (telemetry.kind === 'frame') frames.push({ at_us: telemetry.at_us, values: telemetry.values.slice() });
     },
   });
+  if (cutShort !== undefined)
+    throw new Error(`the run did not come to its end: ${controllerFault?.message ?? cutShort}`);
   const index = (channel: string): number => {
     const found = names.get(channel);
     if (found === undefined) throw new Error(`no channel ${channel}`);

@@ -163,7 +163,15 @@ export function scenarioSchema(tables: Tables, rules: readonly Id[]): Schema {
     end: TIME,
     happenings: list(ref('happening')),
     waveforms: { type: 'string', enum: ['none', 'around happenings', 'always'], default: 'none' },
-    vary: oneOrMoreKeys(list(value, { minItems: 1 }), 'Values that a study takes, by piece.name.'),
+    vary: oneOrMoreKeys(
+      {
+        anyOf: [
+          list(value, { minItems: 1 }),
+          closed({ from: value, to: value, step: value }, ['from', 'to', 'step'], 'Both ends belong to it.'),
+        ],
+      },
+      'Values that a study takes: seed, settings.name, piece.name, happenings.id.at, .delay or what it uses.',
+    ),
     expect: closed(expect, [], 'What must come out.'),
   };
   const all = [...tables.kinds, ...(tables.gateway === undefined ? [] : [tables.gateway])];

@@ -14,6 +14,7 @@ export const CODES = {
   'SCN-TIME': 'A time lies before the start or after the end, or is no whole number of microseconds.',
   'SCN-REF': 'A name refers to nothing in this scenario or its site.',
   'SCN-CYCLE': 'Happenings wait for each other in a circle.',
+  'SCN-KIND': 'A site stands where a scenario is expected, or the other way round.',
   'SCN-SITE': 'The site file cannot be read.',
   'SITE-UTILITY': 'A site has exactly one utility.',
   'SITE-BUS': 'A piece of equipment must be attached to buses of the site.',
@@ -27,6 +28,11 @@ export const CODES = {
   'SITE-NEUTRAL': 'Each island with a load from line to neutral needs something that makes the neutral.',
   'SITE-FORMER': 'The contactor of a neutral former must not be held by the voltage that it serves.',
   'SITE-SYNC': 'A closed transition needs a sync check.',
+  'SITE-LOCK': 'The relay whose contact carries the enable of a forming source must isolate that source by itself.',
+  'SITE-MAIN': 'The gateway reads the contact of one breaker: the main must be marked, and be one.',
+  'SITE-TAPS': 'The gateway measures on both sides of one relay: it must stand between forming source and service.',
+  'SITE-LIMIT': 'Where ratings meet the smallest rules: nothing may be set or built to carry more than it.',
+  'SITE-SURPLUS': 'PV in an island may not bring more than its forming source bears when the battery is full.',
   'SITE-HAND': 'To stay dark after an opening by hand, the position of the main breaker must be known.',
 } as const;
 

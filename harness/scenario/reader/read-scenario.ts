@@ -1,3 +1,4 @@
+import { posix } from 'node:path';
 import { assert } from '../../../sim/check.ts';
 import { channelsOf } from '../../../sim/site.ts';
 import type { Bag, Id, KindSpec, Piece, Plain, SiteDescription } from '../../../sim/site-description.ts';
@@ -10,7 +11,7 @@ import { GATEWAY, readParam, type Tables } from './params.ts';
 import { inOrder, type Problem, quoted } from './problem.ts';
 import { readExpect } from './read-expect.ts';
 import { draftHappenings, readHappenings } from './read-happenings.ts';
-import { believable, besides, readSite, reportSiteFaults, type SiteRead } from './read-site.ts';
+import { believable, besides, isOther, readSite, reportOther, reportSiteFaults, type SiteRead } from './read-site.ts';
 import { readStart, readVary } from './read-start.ts';
 import { type Known, readInstant } from './read-when.ts';
 import { describe, type Fields, type Node, type Sheet, under } from './sheet.ts';
@@ -52,6 +53,10 @@ const SEED_MAX = 2 ** 32 - 1;
 export function readScenarioText(content: string | Uint8Array, file: string, tables: ScenarioTables): ScenarioRead {
   const tree = readTree(content, file);
   const { sheet, root } = tree;
+  if (root !== undefined && isOther(root, 'scenario', ['buses', 'pieces'])) {
+    reportOther(sheet, root, ['a site', 'a scenario'], `Run a scenario that says "site: ${posix.basename(file)}"`);
+    return { problems: inOrder(believable(tree), [file]) };
+  }
   const fields = root === undefined ? undefined : sheet.fields(root, '', KEYS, ['scenario', 'title', 'site', 'end']);
   if (root === undefined || fields === undefined) return { problems: inOrder(believable(tree), [file]) };
   const before = sheet.problems.length;
@@ -137,7 +142,8 @@ function readBody(
   const known: Known = { channels, happenings: drafts.map((draft) => draft.id), end_us };
   const start: Bag = doable === undefined ? {} : readStart(sheet, fields.get('start')?.value, doable);
   const happenings = readHappenings(sheet, drafts, doable, known);
-  const vary = doable === undefined ? undefined : readVary(sheet, fields.get('vary')?.value, doable, tables.settings);
+  const varied = site === undefined ? undefined : { site, happenings, end_us };
+  const vary = varied === undefined ? undefined : readVary(sheet, fields.get('vary')?.value, varied, tables);
   const expect = readExpect(sheet, fields.get('expect')?.value, tables.rules, known);
   const wave = WAVEFORMS.find((each) => each === waveforms);
   if (id === undefined || title === undefined || end_us === undefined || site === undefined || wave === undefined)

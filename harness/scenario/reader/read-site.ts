@@ -68,8 +68,29 @@ export function reportSiteFaults({ sheet, places }: SiteRead, faults: readonly S
   }
 }
 
+/** Whether a file is plainly of the other sort: it lacks what only its own begins with, and has all that the other holds. */
+export function isOther(root: Node, own: string, theirs: readonly string[]): boolean {
+  if (root.is !== 'map') return false;
+  const keys = root.entries.map(({ key }) => key);
+  return !keys.includes(own) && theirs.every((key) => keys.includes(key));
+}
+
+/** One complaint in place of one for each key that the other sort has not. */
+export function reportOther(
+  sheet: Sheet,
+  root: Node,
+  [found, expected]: readonly [string, string],
+  mend: string,
+): void {
+  sheet.report({ from: root.place.from, to: root.place.from + 1 }, '', { code: 'SCN-KIND', found, expected, mend });
+}
+
 /** The structure of a site from its mapping, which may stand in a file of its own or inside a scenario. */
 export function readSite(sheet: Sheet, root: Node, tables: Tables): SiteRead | undefined {
+  if (isOther(root, 'buses', ['scenario', 'end'])) {
+    reportOther(sheet, root, ['a scenario', 'a site'], 'Name a file that has buses and pieces');
+    return undefined;
+  }
   const known = ['site', 'buses', 'pieces', 'settings'];
   const fields = sheet.fields(root, '', known, ['site', 'buses', 'pieces']);
   if (fields === undefined) return undefined;

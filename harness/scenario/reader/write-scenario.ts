@@ -2,6 +2,7 @@ import { channelsOf } from '../../../sim/site.ts';
 import type { Bag, Id, KindSpec, ParamSpec, Piece, Plain } from '../../../sim/site-description.ts';
 import type { Channel, Unit } from '../../../sim/telemetry.ts';
 import type { Condition, Scenario, Statement, When } from '../model.ts';
+import { targetsOf } from '../variants.ts';
 import { GATEWAY, type Tables } from './params.ts';
 import type { ScenarioTables } from './read-scenario.ts';
 import { writeQuantity } from './units.ts';
@@ -104,10 +105,8 @@ class Writer {
   }
 
   #specNamed(name: string): ParamSpec | undefined {
-    const [owner = '', param] = name.split('.');
-    if (owner === 'settings') return this.#tables.settings.find((each) => each.name === param);
-    const kind = this.#kindOf(owner);
-    return [...(kind?.start ?? []), ...(kind?.params ?? [])].find((each) => each.name === param);
+    const [owner = '', own] = name.split('.');
+    return this.#kindOf(owner)?.start.find((each) => each.name === own);
   }
 
   #kindOf(piece: Id): KindSpec | undefined {
@@ -120,8 +119,9 @@ class Writer {
   }
 
   #varied(vary: Readonly<Record<string, readonly Plain[]>>): readonly string[] {
+    const targets = targetsOf(this.#scenario, this.#tables);
     return Object.entries(vary).map(
-      ([name, values]) => `${name}: ${flowList(values.map((value) => valueText(value, this.#specNamed(name))))}`,
+      ([name, values]) => `${name}: ${flowList(values.map((value) => valueText(value, targets.get(name)?.spec)))}`,
     );
   }
 

@@ -109,7 +109,7 @@ describe('oneRun', () => {
       }),
     });
     expect(answer).toMatchObject({ kind: 'judged', result: { file: 's.yaml', controller: 'reference' } });
-    expect(readFileSync(job().tracePath, 'utf8')).toBe('t [s],a.b [V]\n0.000000,1\n');
+    expect(readFileSync(job().tracePath!, 'utf8')).toBe('t [s],a.b [V]\n0.000000,1\n');
   });
 
   it('names a module by the SHA-256 of its bytes', async () => {

@@ -70,8 +70,8 @@ describe('standingOf', () => {
   it.each([
     ['assumed: one to two cycles', 'assumed'],
     ['common practice, no source', 'common practice'],
-    ['IEC 60947-4-1, from memory: 0.85', 'memory'],
-    ['IEEE 1547-2018, Table 16', 'source'],
+    ['from memory: iec-60947-4-1, 0.85', 'memory'],
+    ['ieee-1547-2018, Table 16', 'source'],
     ['none: a sound inverter has none', 'none'],
   ])('"%s" is %s', (source, standing) => expect(standingOf({ ...spec, source })).toBe(standing));
 

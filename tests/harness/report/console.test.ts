@@ -2,7 +2,20 @@ import { describe, expect, it } from 'vitest';
 import { coloured, plain } from '../../../harness/report/colour.ts';
 import { progressLine, renderConsole } from '../../../harness/report/console.ts';
 import type { Entry } from '../../../harness/report/report.ts';
-import { book, expected, fails, judged, report, result, scenario, threeRuns, unexercised } from './made.ts';
+import {
+  book,
+  expected,
+  fails,
+  interlockNote,
+  judged,
+  noted,
+  report,
+  result,
+  scenario,
+  siteNote,
+  threeRuns,
+  unexercised,
+} from './made.ts';
 
 const at = (columns: number, quiet = false) => ({ columns, paint: plain, quiet });
 
@@ -72,6 +85,13 @@ describe('renderConsole', () => {
     expect(Math.max(...widths(renderConsole(threeRuns, book, at(columns))))).toBeLessThanOrEqual(columns);
   });
 
+  it('names the rules that warned, and tells notes where it explains', () => {
+    const text = renderConsole(report([judged(noted)]), book, at(80));
+    expect(text).toContain('\nwarnings of leg-voltage in: warm-evening\n');
+    expect(text).toContain('\n    report  pv ceased after 115 ms (at 5 s)\n');
+    expect(renderConsole(threeRuns, book, at(80))).not.toContain('warnings of');
+  });
+
   it('says the same in colour: taking the colour away gives the plain text', () => {
     const text = renderConsole(threeRuns, book, { columns: 80, paint: coloured, quiet: false });
     const mark = String.fromCharCode(27);
@@ -118,6 +138,31 @@ describe('renderConsole', () => {
       at(80),
     );
     expect(text).toContain('-0.001');
+  });
+
+  it('says what is allowed at each site, once a site, in a quiet report as well', () => {
+    const notes = { siteNotes: [interlockNote, siteNote] };
+    const entries = ['dusk', 'dawn'].map((id) => judged(result(scenario(id), expected.verdicts, notes)));
+    const said = `allowed at site house, and not to be forgotten:
+  vehicle: interlock: none; only the gateway keeps it from forming on a closed
+  relay
+  busbar not said, and not judged
+`;
+    expect(renderConsole(report(entries), book, at(80))).toContain(`\n\n${said}\nviolations against:`);
+    expect(renderConsole(report(entries), book, at(80, true))).toBe(`${said}\n2 scenarios: 2 as expected; exit 0\n`);
+  });
+
+  it('names the scenarios where a note does not hold of all at that site', () => {
+    const entries = (noted: number) =>
+      ['dusk', 'dawn', 'noon'].map((id, i) =>
+        judged(result(scenario(id), expected.verdicts, { siteNotes: i < noted ? [siteNote] : [] })),
+      );
+    const said = (noted: number) => renderConsole(report(entries(noted)), book, at(80, true)).split('\n\n')[0];
+    const head = 'allowed at site house, and not to be forgotten:\n  busbar not said, and not judged';
+    expect(said(3)).toBe(head);
+    expect(said(2)).toBe(`${head} (in dusk and 1 more)`);
+    expect(said(1)).toBe(`${head} (in dusk)`);
+    expect(said(0)).not.toContain('allowed at');
   });
 
   it('shows what the controller did, and that a rule has no clause on file', () => {

@@ -1,6 +1,19 @@
 import { describe, expect, it } from 'vitest';
 import { renderJson } from '../../../harness/report/json.ts';
-import { book, expected, judged, passes, report, result, scenario, threeRuns, violated } from './made.ts';
+import {
+  book,
+  expected,
+  interlockNote,
+  judged,
+  noted,
+  passes,
+  report,
+  result,
+  scenario,
+  siteNote,
+  threeRuns,
+  violated,
+} from './made.ts';
 
 const read = (of: Parameters<typeof renderJson>[0]) => JSON.parse(renderJson(of, book));
 
@@ -40,6 +53,25 @@ describe('renderJson', () => {
       clause: 'ANSI C84.1-2020, table 1, range B',
       violations: { person: 2 },
     });
+  });
+
+  it('carries the notes of the site with code and pieces', () => {
+    const noted = result(scenario('dusk'), [], { siteNotes: [interlockNote, siteNote] });
+    const { scenarios } = read(report([judged(noted), judged(expected)]));
+    expect(scenarios.map(({ siteNotes }: { siteNotes: unknown }) => siteNotes)).toEqual([
+      [interlockNote, siteNote],
+      [],
+    ]);
+  });
+
+  it('carries notes with their numbers, and the clause of the limit that the worst margin is measured against', () => {
+    const [{ verdicts }] = read(report([judged(noted)])).scenarios;
+    expect(verdicts[0]).toMatchObject({
+      clause: 'IEEE 1547-2018, clause 8.1.1',
+      notes: [{ is: 'warning', at_us: 61_000_000, text: 'leg L1 at 109 V', found: { mean_V: 109, limit_V: 110 } }],
+    });
+    expect(verdicts[1].notes[0]).toMatchObject({ is: 'report', found: { lasted_us: 115_000 } });
+    expect(read(report([judged(expected)])).scenarios[0].verdicts[0]).not.toHaveProperty('notes');
   });
 
   it('gives the same bytes twice, whatever the order in which the results were put together', () => {

@@ -3,7 +3,22 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { renderJunit } from '../../../harness/report/junit.ts';
 import { document, element } from '../../../harness/report/xml.ts';
-import { book, expected, fails, idle, judged, passes, report, result, scenario, threeRuns, violated } from './made.ts';
+import {
+  book,
+  expected,
+  fails,
+  idle,
+  interlockNote,
+  judged,
+  noted,
+  passes,
+  report,
+  result,
+  scenario,
+  siteNote,
+  threeRuns,
+  violated,
+} from './made.ts';
 import { type Node, nodesOf, readXml } from './xml-reader.ts';
 
 const cases = (...of: Parameters<typeof result>[]): Node[] =>
@@ -47,6 +62,32 @@ describe('renderJunit', () => {
       digest: expected.digests.run,
       replay: 'npx deadbus run scenarios/hand/outage-neighbours.yaml --seed 1',
     });
+  });
+
+  it('carries the notes of the site as properties of the run', () => {
+    const all = cases([scenario('dusk'), [passes('no-backfeed', 1)], { siteNotes: [interlockNote, siteNote] }]);
+    const notesIn = (name: string) =>
+      nodesOf(named(all, name)!, 'property')
+        .map(({ attributes }) => [attributes['name'], attributes['value']])
+        .filter(([key]) => key!.startsWith('site note'));
+    expect(notesIn('run')).toEqual([
+      ['site note 1', `vehicle: ${interlockNote.text}`],
+      ['site note 2', siteNote.text],
+    ]);
+    expect(notesIn('no-backfeed')).toEqual([]);
+  });
+
+  it('carries what a rule notes as properties, and in the text of a failure', () => {
+    const nodes = nodesOf(readXml(renderJunit(report([judged(noted)]), book)), 'testcase');
+    const notes = (name: string) =>
+      nodesOf(named(nodes, name)!, 'property').filter(({ attributes }) => /warning|report/.test(attributes['name']!));
+    expect(notes('leg-voltage').map(({ attributes }) => attributes)).toEqual([
+      { name: 'warning', value: 'leg L1 at 109 V (at 61 s)' },
+    ]);
+    expect(notes('reference-order').map(({ attributes }) => attributes)).toEqual([
+      { name: 'report', value: 'pv ceased after 115 ms (at 5 s)' },
+    ]);
+    expect(outcomeOf(named(nodes, 'reference-order'))?.text).toContain('report: pv ceased after 115 ms (at 5 s)');
   });
 
   it('shows all five whom violations are held against', () => {

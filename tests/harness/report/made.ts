@@ -82,6 +82,7 @@ export function result(of: Scenario, verdicts: readonly Verdict[], more: Partial
     verdicts,
     statements: [],
     happenings,
+    siteNotes: [],
     simulated_us: 12_500_000,
     complete: true,
     digests: { scenario: 'a'.repeat(64), controller: 'b'.repeat(64), run: `0123456789abcdef${'0'.repeat(48)}` },
@@ -89,6 +90,13 @@ export function result(of: Scenario, verdicts: readonly Verdict[], more: Partial
     ...more,
   };
 }
+
+export const interlockNote = {
+  code: 'NOTE-INTERLOCK',
+  pieces: ['vehicle'],
+  text: 'interlock: none; only the gateway keeps it from forming on a closed relay',
+} as const;
+export const siteNote = { code: 'NOTE-UNSAID', pieces: [], text: 'busbar not said, and not judged' } as const;
 
 export const book: RuleBook = {
   rules: [
@@ -122,6 +130,19 @@ export const violated = result(
   scenario('pv-left-on-at-a-disconnection-by-hand', { pass: ['leg-voltage'] }, 'PV left on, unequal legs'),
   [passes('no-backfeed', 1), fails('leg-voltage', -0.2121, 'person', 'weak'), idle('reference-order')],
 );
+
+/** A rule that kept its limit with a warning beside it, and one with a report. */
+export const noted = result(scenario('warm-evening'), [
+  {
+    ...passes('leg-voltage', 0.05, 'weak'),
+    limit: 'dead',
+    notes: [{ is: 'warning', at_us: 61_000_000, text: 'leg L1 at 109 V', found: { mean_V: 109, limit_V: 110 } }],
+  },
+  {
+    ...fails('reference-order', -10, 'person'),
+    notes: [{ is: 'report', at_us: 5_000_000, text: 'pv ceased after 115 ms', found: { lasted_us: 115_000 } }],
+  },
+]);
 
 export const unexercised = result(scenario('quiet-day', { pass: ['reference-order'] }), [
   passes('no-backfeed', 0.5),

@@ -1,9 +1,9 @@
-import { spawn } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { makeFolder, openNewFile, writeFileWhole } from '../../../harness/report/write-file.ts';
+import { makeFolder, openNewFile, removeUnfinished, writeFileWhole } from '../../../harness/report/write-file.ts';
 
 let folder = '';
 beforeEach(() => {
@@ -79,5 +79,35 @@ describe('openNewFile', () => {
     expect(readFileSync(path, 'utf8')).toBe('old');
     expect(readdirSync(folder)).toHaveLength(2); // The unfinished one was there, beside it.
     expect(existsSync(path)).toBe(true);
+  });
+});
+
+describe('removeUnfinished', () => {
+  const gone = spawnSync(process.execPath, ['--version']).pid; // It has ended.
+  const put = (...names: string[]): void => {
+    for (const name of names) {
+      makeFolder(join(folder, name, '..'));
+      writeFileSync(join(folder, name), '');
+    }
+  };
+  const left = (): string[] => readdirSync(folder, { recursive: true, encoding: 'utf8' }).sort();
+
+  it('takes away what a process that is no more left half written, and nothing else', () => {
+    const [dead, living] = [`a.csv.${gone}-2.part`, `a.csv.${process.ppid}-2.part`];
+    put(dead, living, 'a.csv', `b.txt.${gone}-0.part`, 'a.csv.part', 'a.csv.x-1.part', `deep/${dead}`);
+    removeUnfinished(folder, ['.csv']);
+    expect(left()).toEqual(
+      ['a.csv', living, 'a.csv.part', 'a.csv.x-1.part', `b.txt.${gone}-0.part`, 'deep', `deep/${dead}`].sort(),
+    );
+  });
+
+  it('takes its own number for one used again, and goes into folders only when told', () => {
+    put(`deep/er/a.csv.${process.pid}-0.part`);
+    removeUnfinished(folder, ['.csv'], 'and in all folders below');
+    expect(left()).toEqual(['deep', 'deep/er']);
+  });
+
+  it('takes a folder that is not there for one without litter', () => {
+    expect(() => removeUnfinished(join(folder, 'none'), ['.csv'])).not.toThrow();
   });
 });

@@ -85,6 +85,13 @@ describe('ceaseOnIsland', () => {
       .frame(3_300_000, PV_STOPS)
       .end(END_us);
     expect(judge(ceaseOnIsland, joined).outcome).toMatchObject({ is: 'fail', worst: { found: 2_300_000 } });
+    const younger = onGrid()
+      .frame(1_000_000, each(['service'], { present1: 0, present2: 0, part: 9 }))
+      .frame(2_000_000, each(BEHIND_MAIN, { present1: 0, present2: 0 }))
+      .frame(2_500_000, each(['service'], { part: 1 }))
+      .frame(3_300_000, PV_STOPS)
+      .end(END_us);
+    expect(judge(ceaseOnIsland, younger).outcome).toMatchObject({ is: 'fail', worst: { found: 2_300_000 } });
     const apart = outage(onGrid(), 2_000_000).frame(3_300_000, PV_STOPS).end(END_us);
     expect(judge(ceaseOnIsland, apart).outcome).toMatchObject({ is: 'pass', worst: { found: 1_300_000 } });
   });

@@ -111,6 +111,9 @@ describe('deadBusForm', () => {
   it.each([
     [{ 'gateway.in.relayL1Open.age': 50_000 }, 'pass'],
     [{ 'gateway.in.relayL1Open.age': 50_001 }, 'fail'],
+    // Stale: as old as the sample that it holds. The scan stands at 2.98 s.
+    [{ 'gateway.in.relayL2Open.state': 1, 'gateway.in.relayL2Open.heldFrom': 2_930_000 }, 'pass'],
+    [{ 'gateway.in.relayL2Open.state': 1, 'gateway.in.relayL2Open.heldFrom': 2_929_999 }, 'fail'],
     [{ 'gateway.in.relayL2Open': 0 }, 'fail'],
     [{ 'gateway.in.relayL1Closed': 1 }, 'fail'],
     [{ 'gateway.in.relayL2Closed.state': 2 }, 'fail'],

@@ -108,6 +108,13 @@ describe('manualOrder, joining', () => {
     expect(grade).toBe('common practice');
   });
 
+  it('takes two poles that touch one after the other for one joining, though the street lacks a leg', () => {
+    const story = closes('person', {})
+      .happening(2_003_000, 'main', 'touches L2', 'person')
+      .frame(2_003_000, { 'main.L2': 1 });
+    expect(verdictOf(story).violations.person).toBe(1);
+  });
+
   it('has nothing against a dead house, or a controller that closes', () => {
     expect(verdictOf(closes('person', each(BEHIND_MAIN, { following: 0 }))).outcome.is).toBe('pass');
     expect(verdictOf(closes('controller', {})).violations.controller).toBe(0);
@@ -135,7 +142,10 @@ describe('manualOrder, breaking charge or discharge', () => {
       against: 'person',
       worst: { found: 1.01, unit: 'A', value: -1 },
     });
-    expect(verdictOf(unplugs(charging(40), 'person')).outcome).toMatchObject({ is: 'fail', worst: { value: -10 } });
+    expect(verdictOf(unplugs(charging(40), 'person')).outcome).toMatchObject({
+      is: 'fail',
+      worst: { value: -1, found: 40 },
+    });
     expect(verdictOf(unplugs(charging(1), 'person'))).toMatchObject({ violations: { person: 0 } });
     expect(verdictOf(unplugs(charging(40), 'controller')).violations).toMatchObject({ person: 0, controller: 0 });
   });

@@ -204,13 +204,9 @@ describe('noBackfeed, forming sources', () => {
   });
 
   const hidden = (level_V: number, for_us: number, again = false): Story => {
-    const proving = { 'iso.openProved1': 1, 'car.path1': 1, 'iso.L1': 2 };
-    const story = welded(proving)
-      .frame(2_900_000, { 'car.path1': 0 })
-      .frame(2_999_000, { ...CAR_STOPS })
+    const story = welded({ 'iso.openProved1': 1 })
       .happening(3_000_000, 'car', 'forms', 'controller')
-      .frame(3_000_000, { 'car.forms': 1, 'car.energises': 1 })
-      .frame(3_000_000, { 'car.path1': 1, 'service.u1': level_V })
+      .frame(3_000_000, { 'car.forms': 1, 'car.energises': 1, 'service.u1': level_V })
       .frame(3_000_000 + for_us, { ...CAR_STOPS, 'service.u1': 0 });
     if (!again) return story.end(END_us);
     return story
@@ -226,6 +222,16 @@ describe('noBackfeed, forming sources', () => {
     expect(judge(noBackfeed, hidden(5.9, 100_000)).outcome).toEqual({ is: 'not exercised', why: 'unresolved' });
     expect(judge(noBackfeed, hidden(5.9, 109_000)).outcome).toMatchObject({ is: 'fail', against: 'equipment' });
     expect(judge(noBackfeed, hidden(5.9, 20_000, true)).violations.equipment).toBeGreaterThan(0);
+  });
+
+  it('judges no hidden weld by the time since the last pole parted, but the sound pole beside it', () => {
+    const hiddenAt = (at_us: number) =>
+      darkHouse().happening(at_us, 'iso', 'welds L1', 'equipment').frame(at_us, { 'iso.L1': 2, 'car.path1': 1 });
+    const quiet = { 'service.u1': 0 };
+    const sound = judge(noBackfeed, forms(hiddenAt(1_600_000), 3_000_000, quiet).end(END_us));
+    expect(sound.violations).toEqual({ controller: 0, person: 0, equipment: 0, utility: 0, site: 0 });
+    const both = hiddenAt(1_600_000).frame(1_700_000, { 'iso.L2': 1, 'car.path2': 1, 'iso.openProved2': 0 });
+    expect(judge(noBackfeed, forms(both, 3_000_000, quiet).end(END_us)).violations.controller).toBe(1);
   });
 
   it('is armed by an outage alone where the site has a forming source', () => {

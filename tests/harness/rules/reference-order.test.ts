@@ -63,9 +63,12 @@ describe('referenceOrder', () => {
     [0, 0.6, 'fail'],
   ])('only reports where the neutral is held (%i) and n_isl is %f: %s', (neutralHeld, nIsl, is) => {
     const after = each(BEHIND_RELAY, { neutralHeld, nIsl });
-    const { outcome } = verdictOf(relayOpens(onGrid(), 2_000_000, after));
+    const { outcome, notes } = verdictOf(relayOpens(onGrid(), 2_000_000, after));
     expect(outcome.is).toBe(is);
     if (outcome.is === 'pass') expect(outcome.worst).toMatchObject({ found: 1, unit: '1' });
+    expect(notes?.map(({ text }) => text)).toEqual(
+      is === 'pass' ? ['roof loses its reference at 5 kW, n_isl 1.00, neutral held: reported only'] : undefined,
+    );
   });
 
   const stops = (origin: Origin): Story =>

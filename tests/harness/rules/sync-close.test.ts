@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { syncClose } from '../../../harness/rules/sync-close.ts';
 import type { Origin } from '../../../sim/telemetry.ts';
-import { BEHIND_MAIN, BUSES, darkHouse, forms, mainOpened, onGrid, poles, SOUND } from './house.ts';
+import { BEHIND_MAIN, BUSES, DARK, darkHouse, forms, mainOpened, onGrid, poles, SOUND } from './house.ts';
 import { besideLiveGrid, relayCloses } from './stories.ts';
 import { each, judge, type Story, type Values } from './telemetry-builder.ts';
 
@@ -60,7 +60,7 @@ describe('syncClose', () => {
     (origin) => {
       const { outcome, violations } = judge(syncClose, mainCloses(origin, { transition: 'closed' }).end(END_us));
       expect(outcome).toMatchObject({ is: 'fail', against: origin, worst: { found: 90, value: -3.5 } });
-      expect(violations[origin]).toBe(1);
+      expect(violations[origin]).toBe(2); // Once for each of its two poles.
     },
   );
 
@@ -80,15 +80,44 @@ describe('syncClose', () => {
     expect(judge(syncClose, around).armed).toBe(0);
   });
 
-  it('counts a bounce within 50 ms as the same touch, and one 50 ms apart as another', () => {
+  /** The first pole of the main touches at 2 s, the other 3 ms later, when both sides are one part already. */
+  const poleByPole = (story: Story, changes: Values): ReturnType<typeof judge> =>
+    judge(
+      syncClose,
+      story
+        .happening(2_000_000, 'main', 'touches L1', 'person')
+        .frame(2_000_000, { 'main.L1': 1, ...each(BEHIND_MAIN, { part: 1, present1: 1 }), ...changes })
+        .happening(2_003_000, 'main', 'touches L2', 'equipment')
+        .frame(2_003_000, { 'main.L2': 1, ...each(BEHIND_MAIN, { present2: 1 }) })
+        .end(END_us),
+    );
+
+  it('judges each pole at its own touch, by what lies across it then and against whoever moved it', () => {
+    const island = mainOpened(onGrid({ transition: 'closed' }), 1_000_000, { 'main.da1': 10, 'main.da2': 170 });
+    const verdict = poleByPole(island, { 'main.da2': 100 });
+    expect(verdict).toMatchObject({ armed: 2, violations: { person: 0, equipment: 1 } });
+    expect(verdict.outcome).toMatchObject({
+      is: 'fail',
+      against: 'equipment',
+      worst: { at_us: 2_003_000, found: 100, value: -4, about: expect.stringContaining('main L2') },
+    });
+  });
+
+  it('does not take the second pole onto a dead house for a meeting: only the first made it live', () => {
+    const dead = mainOpened(onGrid({ transition: 'closed' }), 1_000_000, each(BEHIND_MAIN, { ...DARK }));
+    const verdict = poleByPole(dead, { ...each(BEHIND_MAIN, { v1: 120, v2: 118, v12: 2 }), 'main.da2': 180 });
+    expect(verdict.armed).toBe(0);
+  });
+
+  it('counts a bounce within 50 ms as the same touch of each pole, and one 50 ms apart as another', () => {
     const bounces = (apart_us: number): number => {
       const story = mainCloses('person')
         .frame(2_100_000, { ...poles('main', 0), ...each(BEHIND_MAIN, { part: 2, present1: 0, present2: 0 }) })
         .frame(2_100_000 + apart_us, { ...poles('main', 1), ...each(BEHIND_MAIN, { part: 1 }) });
       return judge(syncClose, story.end(END_us)).armed;
     };
-    expect(bounces(49_999)).toBe(1);
-    expect(bounces(50_000)).toBe(2);
+    expect(bounces(49_999)).toBe(2);
+    expect(bounces(50_000)).toBe(4);
   });
 
   it('leaves the utility’s own recloser alone: it is no pole of the site', () => {

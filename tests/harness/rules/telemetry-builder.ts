@@ -25,7 +25,7 @@ export function channelNames(site: SiteDescription): string[] {
     if (kind === 'pv') return of(id, `${SOURCE} permit irradiance fMeasured`);
     return kind === 'vehicle' ? of(id, `${SOURCE} forms reference`) : [];
   };
-  const inputs = INPUTS.split(' ').flatMap((name) => [name, `${name}.state`, `${name}.age`]);
+  const inputs = INPUTS.split(' ').flatMap((name) => [name, `${name}.state`, `${name}.age`, `${name}.heldFrom`]);
   return [
     ...site.buses.flatMap(({ id }) => of(id, BUS)),
     ...site.pieces.flatMap(ofPiece),

@@ -91,11 +91,11 @@ describe('readScenarioText on a sound file', () => {
   });
 
   it('reads values to vary, by piece, starting state and setting', () => {
-    const text = `${SCENARIO}vary: { relay.openTravel: [5 ms, 8.5 ms], pv.irradiance: [0.2], settings.transition: [open, closed] }\n`;
+    const text = `${SCENARIO}vary: { relay.openTravel: [5 ms, 8.5 ms], pv.irradiance: [0.2], settings.handOpening: [isolation, outage] }\n`;
     expect(scenarioOf(text).vary).toEqual({
       'relay.openTravel': [5000, 8500],
       'pv.irradiance': [0.2],
-      'settings.transition': ['open', 'closed'],
+      'settings.handOpening': ['isolation', 'outage'],
     });
   });
 
@@ -298,6 +298,20 @@ describe('readScenarioText on a slip', () => {
     expect('problems' in read ? problemReport(read.problems) : '').toBe(
       `${FILE}:10:6 end: found "20 parsec"; expected µs, ms, s, min or h. [SCN-UNIT]\n  10 | end: 20 parsec\n     |      ^^^^^^^^^\n`,
     );
+  });
+
+  it('says once that a site was given for a scenario, and a scenario for a site', () => {
+    const said = (text: string, site: string) => {
+      const read = readScenarioText(text, FILE, tables(site));
+      return 'problems' in read ? read.problems.map(problemLine) : [];
+    };
+    const name = FILE.split('/').at(-1);
+    expect(said(SITE, SITE)).toEqual([
+      `${FILE}:1:1: found a site; expected a scenario. Run a scenario that says "site: ${name}". [SCN-KIND]`,
+    ]);
+    expect(said(SCENARIO, SCENARIO)).toEqual([
+      'scenarios/sites/maple.yaml:2:1: found a scenario; expected a site. Name a file that has buses and pieces. [SCN-KIND]',
+    ]);
   });
 
   it('tells of a site file that cannot be read', () => {

@@ -121,6 +121,14 @@ describe('permit', () => {
     expect(made.rig.value('pv1.p')).toBeCloseTo(5000, 0);
   });
 
+  it('does not reach a unit to which it is not wired', () => {
+    const made = onGrid({ permitWired: false });
+    made.rig.order('pvPermit', 0);
+    made.rig.run(5 * S);
+    expect(made.rig.value('pv1.permit')).toBe(1);
+    expect(made.rig.value('pv1.p')).toBeCloseTo(5000, 0);
+  });
+
   it('is needed at the start of a run', () => {
     const made = onGrid({}, { permit: false });
     made.rig.run(400 * S);

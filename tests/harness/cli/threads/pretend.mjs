@@ -27,6 +27,7 @@ const result = ({ file, scenario }, verdict) => ({
   verdicts: [{ rule: 'no-backfeed', armed: 1, outcome: outcomes[verdict], grade: 'confirmed', violations: zero }],
   statements: [],
   happenings: [],
+  siteNotes: [],
   simulated_us: jobs,
   complete: true,
   digests: { scenario: '0', controller: '0', run: `${scenario.seed}`.padStart(64, '0') },
