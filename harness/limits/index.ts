@@ -2,6 +2,7 @@ import { INTERCONNECTION_LIMITS } from './interconnection.ts';
 import { LEGACY_LIMITS } from './legacy.ts';
 import type { Limit } from './limit.ts';
 import { OWN_LIMITS } from './own.ts';
+import { RIDE_THROUGH_LIMITS } from './ride-through.ts';
 import { TOLERANCE_LIMITS } from './tolerance.ts';
 import { TRIP_LIMITS } from './trip.ts';
 
@@ -12,6 +13,7 @@ export { LIMIT_SOURCES, type LimitSource } from './sources.ts';
 export const LIMITS = {
   ...TRIP_LIMITS,
   ...LEGACY_LIMITS,
+  ...RIDE_THROUGH_LIMITS,
   ...INTERCONNECTION_LIMITS,
   ...TOLERANCE_LIMITS,
   ...OWN_LIMITS,

@@ -15,6 +15,12 @@ function reconnect(of: Document): Limit<'time_s'> {
   return row(of, '4.2.6', 'confirmed', 'laboratory-distribution-code', 'wait before reconnecting', { time_s: 300 });
 }
 
+/** Both older editions: range B of ANSI C84.1 down to the trip level, and 59.3 to 60.5 Hz. */
+function returnWindow(of: Document): Limit<'min_pu' | 'max_pu' | 'min_Hz' | 'max_Hz'> {
+  const values = { min_pu: 0.88, max_pu: 127 / 120, min_Hz: 59.3, max_Hz: 60.5 };
+  return row(of, '4.2.6', 'memory', 'memory', 'voltage and frequency before reconnecting', values);
+}
+
 /** Sets that an older rooftop inverter may still hold. The numbers were seen, their clause numbers are from memory. */
 export const LEGACY_LIMITS = {
   'ieee-1547-2003.trip.OV2': voltage(of2003, 'fast over-voltage trip, above', 1.2, 0.16),
@@ -24,6 +30,7 @@ export const LEGACY_LIMITS = {
   'ieee-1547-2003.trip.OF1': frequency(of2003, 'over-frequency trip, 30 kW or less, above', 60.5, 0.16),
   'ieee-1547-2003.trip.UF1': frequency(of2003, 'under-frequency trip, 30 kW or less, below', 59.3, 0.16),
   'ieee-1547-2003.reconnect': reconnect(of2003),
+  'ieee-1547-2003.reconnect.window': returnWindow(of2003),
   'ieee-1547a-2014.trip.OV2': voltage(of2014, 'fast over-voltage trip, above', 1.2, 0.16),
   'ieee-1547a-2014.trip.OV1': voltage(of2014, 'slow over-voltage trip, above', 1.1, 1),
   'ieee-1547a-2014.trip.UV1': voltage(of2014, 'slow under-voltage trip, below', 0.88, 2),
@@ -34,4 +41,5 @@ export const LEGACY_LIMITS = {
   'ieee-1547a-2014.trip.UF1': frequency(of2014, 'slow under-frequency trip, below', 59.5, 2),
   'ieee-1547a-2014.trip.UF2': frequency(of2014, 'fast under-frequency trip, below', 57, 0.16),
   'ieee-1547a-2014.reconnect': reconnect(of2014),
+  'ieee-1547a-2014.reconnect.window': returnWindow(of2014),
 } as const;

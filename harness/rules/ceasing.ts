@@ -28,6 +28,11 @@ export class CeaseWatch {
     return since_us !== undefined && at_us - since_us >= CYCLE_US ? since_us : undefined;
   }
 
+  /** Since when power has been low; not yet for a whole cycle, perhaps. */
+  get lowSince_us(): number | undefined {
+    return this.#lowSince_us;
+  }
+
   /** Takes the values that hold from `at_us` on. */
   take(at_us: number, values: Float64Array): void {
     const p = values[this.#p]!;

@@ -50,3 +50,7 @@ export const originOf = (record: HappeningRecord | undefined): Origin => record?
 export const PARTS = ['parts L1', 'parts L2'] as const;
 export const MAKES = ['touches L1', 'touches L2', 'welds L1', 'welds L2'] as const;
 export const UTILITY_GOES = ['supply lost', 'leg lost L1', 'leg lost L2'] as const;
+/** By each of its rows; somebody's test is none of them. */
+export const TRIPS: readonly string[] = 'OV2,OV1,UV1,UV2,UV3,OF2,OF1,UF1,UF2,INST,PERMIT,OPEN PHASE'
+  .split(',')
+  .map((row) => `trips ${row}`);

@@ -1,9 +1,15 @@
+import { abnormalFrequency } from './abnormal-frequency.ts';
+import { abnormalVoltage } from './abnormal-voltage.ts';
 import { ceaseOnIsland } from './cease-on-island.ts';
 import { deadBusForm } from './dead-bus-form.ts';
+import { enterService } from './enter-service.ts';
 import { legVoltage } from './leg-voltage.ts';
 import { manualOrder } from './manual-order.ts';
 import { noBackfeed } from './no-backfeed.ts';
+import { openPhase } from './open-phase.ts';
+import { overvoltageArea } from './overvoltage-area.ts';
 import { referenceOrder } from './reference-order.ts';
+import { rideThrough } from './ride-through.ts';
 import type { Rule } from './rule.ts';
 import { syncClose } from './sync-close.ts';
 
@@ -13,9 +19,15 @@ export { siteFacts } from './site-facts.ts';
 export const RULES: readonly Rule[] = [
   noBackfeed,
   ceaseOnIsland,
+  openPhase,
+  abnormalVoltage,
+  abnormalFrequency,
+  rideThrough,
+  enterService,
   syncClose,
   deadBusForm,
   referenceOrder,
   manualOrder,
   legVoltage,
+  overvoltageArea,
 ];

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { LIMIT_SOURCES, LIMITS, type LimitKey, limit, limitList } from '../../../harness/limits/index.ts';
 import { itiLowerGrid, itiLowerTime_s, itiUpperGrid, itiUpperTime_s } from '../../../harness/limits/iti.ts';
 
+type Band = readonly [LimitKey, ...number[]];
 type Setting = readonly [LimitKey, number, number, number, number, number, number];
 
 /** Typed from the tables by hand, not taken from the code: [key, level, lowest, highest, time, lowest, highest]. */
@@ -47,12 +48,63 @@ const LEGACY: readonly (readonly [LimitKey, number, number])[] = [
   ['ieee-1547a-2014.trip.OF2', 62, 0.16],
 ];
 
+/** IEEE 1547-2018 Tables 14 to 16 and 19: [key, lower end, upper end, time, s a pu]. */
+const RIDE_THROUGH: readonly Band[] = [
+  ['ieee-1547-2018.ride.I.1.10', 1.1, 1.15, 1, 0],
+  ['ieee-1547-2018.ride.I.1.15', 1.15, 1.175, 0.5, 0],
+  ['ieee-1547-2018.ride.I.1.175', 1.175, 1.2, 0.2, 0],
+  ['ieee-1547-2018.ride.I.0.88', 0.7, 0.88, 0.7, 4],
+  ['ieee-1547-2018.ride.I.0.70', 0.5, 0.7, 0.16, 0],
+  ['ieee-1547-2018.ride.II.1.10', 1.1, 1.15, 1, 0],
+  ['ieee-1547-2018.ride.II.1.15', 1.15, 1.175, 0.5, 0],
+  ['ieee-1547-2018.ride.II.1.175', 1.175, 1.2, 0.2, 0],
+  ['ieee-1547-2018.ride.II.0.88', 0.65, 0.88, 3, 8.7],
+  ['ieee-1547-2018.ride.II.0.65', 0.45, 0.65, 0.32, 0],
+  ['ieee-1547-2018.ride.II.0.45', 0.3, 0.45, 0.16, 0],
+  ['ieee-1547-2018.ride.III.1.10', 1.1, 1.2, 12, 0],
+  ['ieee-1547-2018.ride.III.0.88', 0.7, 0.88, 20, 0],
+  ['ieee-1547-2018.ride.III.0.70', 0.5, 0.7, 10, 0],
+  ['ieee-1547-2018.ride.III.0.50', 0, 0.5, 1, 0],
+  ['ieee-1547-2018.ride.f.61.2', 61.2, 61.8, 299],
+  ['ieee-1547-2018.ride.f.58.8', 57, 58.8, 299],
+];
+
 /** [key, clause or table, grade, values]. */
 const OTHERS: readonly (readonly [LimitKey, string, string, Readonly<Record<string, number>>])[] = [
   ['ieee-1547-2003.reconnect', '4.2.6', 'confirmed', { time_s: 300 }],
   ['ieee-1547a-2014.reconnect', '4.2.6', 'confirmed', { time_s: 300 }],
-  ['ieee-1547-2018.enter-service.voltage', '4.10.2, Table 4', 'confirmed', { min_pu: 0.917, max_pu: 1.05 }],
-  ['ieee-1547-2018.enter-service.frequency', '4.10.2, Table 4', 'confirmed', { min_Hz: 59.5, max_Hz: 60.1 }],
+  [
+    'ieee-1547-2003.reconnect.window',
+    '4.2.6',
+    'memory',
+    { min_pu: 0.88, max_pu: 127 / 120, min_Hz: 59.3, max_Hz: 60.5 },
+  ],
+  [
+    'ieee-1547a-2014.reconnect.window',
+    '4.2.6',
+    'memory',
+    { min_pu: 0.88, max_pu: 127 / 120, min_Hz: 59.3, max_Hz: 60.5 },
+  ],
+  ['ieee-1547-2018.accuracy.voltage', '4.4, Table 3', 'memory', { level_pu: 0.01 }],
+  ['ieee-1547-2018.accuracy.frequency', '4.4, Table 3', 'memory', { level_Hz: 0.1, steady_Hz: 0.01 }],
+  ['ieee-1547-2018.accuracy.time', '4.4, Table 3', 'memory', { time_s: 1 / 30, from_s: 5, share_percent: 1 }],
+  ['ieee-1547-2018.frequency-floor', '6.5.1', 'memory', { level_pu: 0.3 }],
+  ['ieee-1547-2018.droop-dead-band', '6.5.2.7, Table 24', 'confirmed', { level_Hz: 0.036 }],
+  [
+    'ieee-1547-2018.enter-service.voltage',
+    '4.10.2, Table 4',
+    'confirmed',
+    { min_pu: 0.917, minLeast_pu: 0.88, minMost_pu: 0.95, max_pu: 1.05, maxLeast_pu: 1.05, maxMost_pu: 1.06 },
+  ],
+  [
+    'ieee-1547-2018.enter-service.frequency',
+    '4.10.2, Table 4',
+    'confirmed',
+    { min_Hz: 59.5, minLeast_Hz: 59, minMost_Hz: 59.9, max_Hz: 60.1, maxLeast_Hz: 60.1, maxMost_Hz: 61 },
+  ],
+  ['ieee-1547-2018.enter-service.step', '4.10.3', 'memory', { power_pu: 0.2 }],
+  ['ieee-1547-2018.enter-service.permit', '4.10.2, Table 4', 'confirmed', { count_1: 0 }],
+  ['ieee-1547-2018.ride.exempt', '6.4.2.1, 6.5.2.1', 'memory', { power_pu: 0.1 }],
   ['ieee-1547-2018.enter-service.delay', '4.10.3, Table 4', 'confirmed', { time_s: 300, timeMin_s: 0, timeMax_s: 600 }],
   ['ieee-1547-2018.enter-service.ramp', '4.10.3, Table 4', 'confirmed', { time_s: 300, timeMin_s: 1, timeMax_s: 1000 }],
   ['ieee-1547-2018.enter-service.random', '4.10.3', 'memory', { time_s: 300, timeMin_s: 1, timeMax_s: 1000 }],
@@ -151,6 +203,14 @@ describe('limit', () => {
     expect(limit(key).grade).toBe('confirmed');
   });
 
+  it.each(RIDE_THROUGH.map(([key, ...expected]) => [key, expected] as const))(
+    'agrees with the ride-through tables of IEEE 1547-2018: %s',
+    (key, expected) => {
+      expect(Object.values(limit(key).values)).toEqual(expected);
+      expect(limit(key).grade).toBe('confirmed');
+    },
+  );
+
   it.each(OTHERS)('holds %s with clause, grade and every number', (key, clause, grade, values) => {
     expect(limit(key).values).toEqual(values);
     expect(limit(key).clause).toBe(clause);
@@ -158,7 +218,7 @@ describe('limit', () => {
   });
 
   it('holds nothing that this test has not typed in', () => {
-    const typed = [TABLES_11_TO_13_AND_18, LEGACY, OTHERS].flatMap((table) => table.map(([key]) => key));
+    const typed = [TABLES_11_TO_13_AND_18, LEGACY, RIDE_THROUGH, OTHERS].flatMap((table) => table.map(([key]) => key));
     expect(new Set(typed).size).toBe(typed.length);
     expect([...typed].sort()).toEqual(Object.keys(LIMITS).sort());
   });

@@ -12,11 +12,17 @@ import { judge, judgeRecords, play, Story } from './telemetry-builder.ts';
 const NEEDED: Readonly<Record<string, string>> = {
   'no-backfeed': 'roof.path2',
   'cease-on-island': 'house.forming',
+  'open-phase': 'house.present2',
+  'abnormal-voltage': 'house.u12',
+  'abnormal-frequency': 'house.f',
+  'ride-through': 'kitchen.p',
+  'enter-service': 'roof.permit',
   'sync-close': 'main.df',
   'dead-bus-form': 'gateway.in.relayL2Closed.age',
   'reference-order': 'house.nIsl',
   'manual-order': 'car.i',
   'leg-voltage': 'house.u2',
+  'overvoltage-area': 'grid.voltage',
 };
 
 function collect(rule: Rule, source: Observable<Telemetry>): { verdicts: Verdict[]; errors: unknown[]; done: number } {

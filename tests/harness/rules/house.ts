@@ -1,4 +1,5 @@
 import type { Bag, Conductor, Id, Piece, SiteDescription } from '../../../sim/site-description.ts';
+import type { Origin } from '../../../sim/telemetry.ts';
 import { each, Story, type Values } from './telemetry-builder.ts';
 
 const LINES: readonly Conductor[] = ['L1', 'L2'];
@@ -30,14 +31,14 @@ const LOADS: readonly Piece[] = [
   piece('heater', 'load', ['house']),
 ];
 
-/** Utility, main breaker, isolation relay, house with PV (5 kW), vehicle (10 kW) and loads. */
-export function house(settings: Bag = {}): SiteDescription {
+/** Utility, main breaker, isolation relay, house with PV (5 kW, category II unless `roof` says otherwise), vehicle (10 kW) and loads. */
+export function house(settings: Bag = {}, roof: Bag = {}): SiteDescription {
   const pieces: readonly Piece[] = [
     piece('grid', 'utility', ['service']),
     piece('main', 'breaker', ['service', 'panel'], { role: 'main' }),
     piece('bond', 'bond', ['panel']),
     piece('iso', 'relay', ['panel', 'house']),
-    piece('roof', 'pv', ['house'], { rated: 5000, category: 'II', leads: 2 }),
+    piece('roof', 'pv', ['house'], { rated: 5000, category: 'II', leads: 2, ...roof }),
     piece('ev-breaker', 'breaker', ['house', 'garage'], { role: 'branch' }),
     piece('car', 'vehicle', ['garage'], { rated: 10_000 }),
     ...LOADS,
@@ -75,6 +76,7 @@ export const paths = (source: Id, on: number): Values => ({ [`${source}.path1`]:
 
 /** On the grid, PV giving 5 kW, vehicle idle. */
 export const ON_GRID: Values = {
+  ...each(['grid'], { on: 1, voltage: 1, frequency: 60, L1: 1, L2: 1, neutral: 1 }),
   ...each(BUSES, { ...SOUND, ...FROM_UTILITY, part: 1, following: 1 }),
   ...poles('main', 1),
   ...poles('iso', 1),
@@ -82,6 +84,7 @@ export const ON_GRID: Values = {
   ...each(['iso'], { closedProved1: 1, closedProved2: 1, coil: 1 }),
   ...PV_RUNS,
   'roof.permit': 1,
+  'roof.irradiance': 1,
   ...paths('roof', 1),
   ...paths('car', 1),
 };
@@ -123,9 +126,31 @@ export const onGrid = (settings: Bag = {}): Story => new Story(house(settings)).
 
 /** The street goes at `at_us`, the relay still closed, PV alone with house and neighbours. */
 export function outage(story: Story, at_us: number): Story {
+  return story.happening(at_us, 'grid', 'supply lost', 'utility').frame(at_us, {
+    'grid.on': 0,
+    ...each(BUSES, { present1: 0, present2: 0, supply: 3, v1: 60, v2: 60, v12: 120 }),
+  });
+}
+
+/** The utility loses L2 at `at_us`; the inverter goes on across both legs. */
+export function legLost(story: Story, at_us: number, changes: Values = {}): Story {
   return story
-    .happening(at_us, 'grid', 'supply lost', 'utility')
-    .frame(at_us, each(BUSES, { present1: 0, present2: 0, supply: 3, v1: 60, v2: 60, v12: 120 }));
+    .happening(at_us, 'grid', 'leg lost L2', 'utility')
+    .frame(at_us, { 'grid.L2': 0, ...each(BUSES, { present2: 0 }), ...changes });
+}
+
+/** What the utility gives at `at_us`, pu, to every bus of the house that it reaches. */
+export function voltage(story: Story, at_us: number, level_pu: number, changes: Values = {}): Story {
+  const [leg_V, line_V] = [120 * level_pu, 240 * level_pu];
+  return story.frame(at_us, {
+    ...each(BUSES, { v1: leg_V, v2: leg_V, v12: line_V, u1: leg_V, u2: leg_V, u12: line_V }),
+    ...changes,
+  });
+}
+
+/** The inverter trips by one of its rows. */
+export function trips(story: Story, at_us: number, row = 'UV1', origin: Origin = 'equipment'): Story {
+  return story.happening(at_us, 'roof', `trips ${row}`, origin).frame(at_us, { ...PV_STOPS, 'roof.tripped': 1 });
 }
 
 /** A hand opens the main at `at_us`, PV on, relay closed: the house is an unformed island. */

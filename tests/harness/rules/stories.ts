@@ -5,14 +5,18 @@ import {
   forms,
   HOUSE_DARK,
   house,
+  legLost,
   mainOpened,
   ON_GRID,
   onGrid,
   outage,
+  PV_RUNS,
   PV_STOPS,
   poles,
   SOUND,
   STREET_DARK,
+  trips,
+  voltage,
 } from './house.ts';
 import { each, Story, type Values } from './telemetry-builder.ts';
 
@@ -20,6 +24,11 @@ import { each, Story, type Values } from './telemetry-builder.ts';
 export const KEPT: Readonly<Record<string, () => Story>> = {
   'no-backfeed': () => outage(onGrid(), 1_000_000).frame(1_500_000, { ...PV_STOPS, ...STREET_DARK }),
   'cease-on-island': () => mainOpened(onGrid(), 1_000_000).frame(1_500_000, PV_STOPS),
+  'open-phase': () => legLost(onGrid(), 1_000_000).frame(2_000_000, PV_STOPS),
+  'abnormal-voltage': () => trips(voltage(onGrid(), 1_000_000, 0.4), 1_140_000, 'UV2'),
+  'abnormal-frequency': () => trips(onGrid().frame(1_000_000, { 'house.f': 62.5 }), 1_140_000, 'OF2'),
+  'ride-through': () => voltage(voltage(onGrid(), 1_000_000, 0.8), 2_000_000, 1),
+  'enter-service': () => entersService(4_000_000),
   'sync-close': () => relayCloses(besideLiveGrid({ transition: 'closed' }), 3_000_000),
   'dead-bus-form': () => forms(darkHouse(), 3_000_000),
   'reference-order': () =>
@@ -27,12 +36,18 @@ export const KEPT: Readonly<Record<string, () => Story>> = {
   'manual-order': () =>
     mainOpened(new Story(house()).frame(0, { ...ON_GRID, ...PV_STOPS, 'roof.permit': 0 }), 2_000_000),
   'leg-voltage': () => onGrid(),
+  'overvoltage-area': () => outage(onGrid(), 1_000_000).frame(1_500_000, { ...PV_STOPS, ...STREET_DARK }),
 };
 
 /** The same with a violation. */
 export const BROKEN: Readonly<Record<string, () => Story>> = {
   'no-backfeed': () => outage(onGrid(), 1_000_000).frame(4_000_000, { ...PV_STOPS, ...STREET_DARK }),
   'cease-on-island': () => mainOpened(onGrid(), 1_000_000).frame(4_000_000, PV_STOPS),
+  'open-phase': () => legLost(onGrid(), 1_000_000).frame(4_000_000, PV_STOPS),
+  'abnormal-voltage': () => trips(voltage(onGrid(), 1_000_000, 0.4), 2_000_000, 'UV2'),
+  'abnormal-frequency': () => trips(onGrid().frame(1_000_000, { 'house.f': 62.5 }), 2_000_000, 'OF2'),
+  'ride-through': () => trips(voltage(onGrid(), 1_000_000, 0.8), 2_000_000),
+  'enter-service': () => entersService(4_000_000, { 'roof.permit': 0 }),
   'sync-close': () =>
     relayCloses(besideLiveGrid({ transition: 'closed' }, { 'iso.da1': 90, 'iso.da2': 90 }), 3_000_000),
   'dead-bus-form': () => forms(darkHouse(), 3_000_000, {}, {}),
@@ -40,7 +55,20 @@ export const BROKEN: Readonly<Record<string, () => Story>> = {
   'manual-order': () => mainOpened(onGrid(), 2_000_000),
   'leg-voltage': () =>
     mainOpened(onGrid(), 1_000_000).frame(1_010_000, { 'house.u2': 200 }).frame(1_200_000, { 'house.u2': 0 }),
+  'overvoltage-area': () =>
+    outage(onGrid(), 1_000_000)
+      .frame(1_010_000, { 'service.v2': 180 })
+      .frame(1_500_000, { ...PV_STOPS, ...STREET_DARK }),
 };
+
+/** An older inverter, which knows no ramp, out of service on a grid that has long been sound, enters service. */
+export function entersService(at_us: number, changes: Values = {}): Story {
+  const older = house({}, { category: '2014' });
+  return new Story(older)
+    .frame(0, { ...ON_GRID, ...PV_STOPS, 'roof.tripped': 1 })
+    .happening(at_us, 'roof', 'starts', 'equipment')
+    .frame(at_us, { ...PV_RUNS, 'roof.tripped': 0, ...changes });
+}
 
 /** An island formed beside a street that is sound again, in step unless told otherwise. */
 export function besideLiveGrid(settings: Bag, changes: Values = {}): Story {

@@ -11,6 +11,7 @@ const BUS = 'v1 v2 v12 u1 u2 u12 legAngle f supply present1 present2 part follow
 const DEVICE = 'L1 L2 dv1 dv2 da1 da2 df i1 i2';
 const RELAY = 'openProved1 openProved2 closedProved1 closedProved2 coil';
 const SOURCE = 'p q i mode energises tripped path1 path2';
+const UTILITY = 'on voltage frequency L1 L2 neutral neighbours i1 i2';
 const INPUTS = 'relayL1Open relayL2Open relayL1Closed relayL2Closed backupL1 backupL2 backupL12';
 
 /** Names of the channels of a site, as docs/telemetry.md lists them; of the gateway only what rules read. */
@@ -19,7 +20,9 @@ export function channelNames(site: SiteDescription): string[] {
   const ofPiece = ({ id, kind }: Piece): string[] => {
     if (kind === 'breaker') return of(id, DEVICE);
     if (kind === 'relay') return of(id, `${DEVICE} ${RELAY}`);
-    if (kind === 'pv') return of(id, `${SOURCE} permit`);
+    if (kind === 'utility') return of(id, UTILITY);
+    if (kind === 'load') return of(id, 'p on');
+    if (kind === 'pv') return of(id, `${SOURCE} permit irradiance fMeasured`);
     return kind === 'vehicle' ? of(id, `${SOURCE} forms reference`) : [];
   };
   const inputs = INPUTS.split(' ').flatMap((name) => [name, `${name}.state`, `${name}.age`, `${name}.heldFrom`]);
