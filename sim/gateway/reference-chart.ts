@@ -1,5 +1,17 @@
 import { machineOf, type PlainChart } from './reference-plain.ts';
-import { back, charge, charging, flow, house, request, room, shedding, supply, waking } from './reference-regions.ts';
+import {
+  back,
+  charge,
+  charging,
+  flow,
+  house,
+  request,
+  room,
+  service,
+  shedding,
+  supply,
+  waking,
+} from './reference-regions.ts';
 import { transfer } from './reference-transfer.ts';
 
 /**
@@ -13,7 +25,20 @@ import { transfer } from './reference-transfer.ts';
  */
 export const REFERENCE_CHART: PlainChart = {
   id: 'reference',
-  regions: { supply, flow, return: back, request, house, charge, transfer, room, shedding, waking, charging },
+  regions: {
+    supply,
+    flow,
+    return: back,
+    service,
+    request,
+    house,
+    charge,
+    transfer,
+    room,
+    shedding,
+    waking,
+    charging,
+  },
 };
 
 export const referenceMachine = machineOf(REFERENCE_CHART);

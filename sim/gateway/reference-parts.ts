@@ -13,6 +13,7 @@ export interface ChartSettings {
   readonly stuckContact: 'lockout' | 'voltage test';
   readonly atReserve: 'stop' | 'spend';
   readonly surplus: 'withdraw' | 'curtail';
+  readonly openNeutral: 'person' | 'try';
   readonly chargeOnUtility: boolean;
   /** Number of shed contacts that carry a load. */
   readonly sheds: number;
@@ -130,6 +131,7 @@ export const referenceParts = setup({
     mayOverrule: ({ context }) => context.settings.stuckContact === 'voltage test' && context.view.proofsFresh,
     closedTransition: ({ context }) => context.settings.transition === 'closed',
     reserveStops: ({ context }) => isSpent(context),
+    triesNeutral: ({ context }) => context.settings.openNeutral === 'try',
     withdraws: ({ context }) => context.settings.surplus === 'withdraw' || context.view.shiftSpent,
     canShed: ({ context }) => context.shed < context.settings.sheds,
     hasShed: ({ context }) => context.shed > 0,
@@ -144,6 +146,7 @@ export const referenceParts = setup({
     exported: stateIn({ flow: 'exporting' }),
     exportEbbs: stateIn({ flow: 'ebbing' }),
     returnQualified: stateIn({ return: 'qualified' }),
+    neutralTrusted: stateIn({ service: 'trusted' }),
     asked: stateIn({ request: 'asked' }),
     islanded: stateIn({ transfer: 'islanded' }),
     onUtility: stateIn({ transfer: 'onUtility' }),
@@ -191,6 +194,7 @@ export const referenceParts = setup({
 
 /** What a disturbance is called: by line to line and by how the legs stand to each other. */
 function diagnosisOf(view: View): ReasonName {
+  if (view.mainOpen) return 'handOpened';
   if (view.neutralMoved) return 'openNeutral';
   if (view.legLost) return 'oneLegLost';
   if (view.tooHigh) return 'overvoltage';

@@ -87,7 +87,7 @@ export const flow: PlainState = {
 export const back: PlainState = {
   initial: 'broken',
   states: {
-    broken: { always: [{ if: ['good', 'mainClosed'], to: 'counting' }] },
+    broken: { always: [{ if: ['good', 'mainClosed', 'neutralTrusted'], to: 'counting' }] },
     counting: {
       always: [
         { if: ['!good'], to: 'broken' },
@@ -99,6 +99,20 @@ export const back: PlainState = {
       always: [
         { if: ['!good'], to: 'broken' },
         { if: ['!mainClosed'], to: 'broken' },
+      ],
+    },
+  },
+};
+
+/** An open neutral hides once the house has left: without load both legs look good. So it is remembered. */
+export const service: PlainState = {
+  initial: 'trusted',
+  states: {
+    trusted: { always: [{ if: ['utilityLost', 'neutralMoved'], to: 'suspect' }] },
+    suspect: {
+      always: [
+        { if: ['asksToReturn'], to: 'trusted' },
+        { if: ['triesNeutral', 'good'], to: 'trusted' },
       ],
     },
   },

@@ -58,6 +58,7 @@ function chartSettings({ settings, pieces }: SiteDescription, ride: Ride): Chart
     stuckContact: choice('stuckContact', 'voltage test') ?? 'lockout',
     atReserve: choice('atReserve', 'spend') ?? 'stop',
     surplus: choice('surplus', 'curtail') ?? 'withdraw',
+    openNeutral: choice('openNeutral', 'try') ?? 'person',
     chargeOnUtility: flagOf(settings, 'chargeOnUtility'),
     sheds: Math.max(0, ...sheds),
   };

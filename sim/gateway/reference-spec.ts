@@ -48,6 +48,11 @@ export const REFERENCE_SETTINGS: readonly ParamSpec[] = [
     ['withdraw', 'curtail'],
     'Battery full in an island: take the permit of PV at once, or only when the shift of frequency has come to its end.',
   ),
+  policy(
+    'openNeutral',
+    ['person', 'try'],
+    'After an open neutral of the service, which nobody can see once the house has left: the return waits until a person asks for it, or the house tries.',
+  ),
   {
     name: 'testVoltage',
     unit: 'V',

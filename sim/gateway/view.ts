@@ -49,6 +49,7 @@ const FLAGS = [
   'commissioned',
   'asksToFormOnSite',
   'asksToReset',
+  'asksToReturn',
 ] as const;
 export const VIEW_FLAGS: readonly ViewFlag[] = [
   ...FLAGS,
@@ -128,6 +129,7 @@ export function viewOf(inputs: Inputs, settings: ViewSettings): View {
     commissioned: settings.commissioned && missingOf(inputs) === 0,
     missing: missingOf(inputs),
     asksToFormOnSite: inputs.request.value === REQUEST.form && isOn(inputs.onSite),
+    asksToReturn: inputs.request.value === REQUEST.return,
     asksToReset: inputs.request.value === REQUEST.reset && isOn(inputs.onSite),
   };
 }
