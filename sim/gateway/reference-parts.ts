@@ -83,7 +83,7 @@ export interface ScanEvent {
 
 /** Tries of forming, and of closing, in a row. */
 const TRIES_max = 3;
-/** Times that a source which a short circuit has stopped is started again onto it: NEC has none, own. */
+/** Short circuits after which nobody starts the source again: one restart onto a fault, no more. */
 const SHORTS_max = 2;
 /** Lowest current that the control pilot can ask for, and how much more room a raise or a new start wants. */
 const PILOT_A = 6;

@@ -19,7 +19,7 @@ const RIDE: Readonly<Record<string, Ride>> = {
   III: { low_pu: 0.5, mid_pu: 0.7, low_ms: 1000, mid_ms: 10_000, shallow_ms: 21_000 },
 };
 const NO_RIDE: Ride = { low_pu: 0.5, mid_pu: 0.5, low_ms: 0, mid_ms: 0, shallow_ms: 0 };
-/** Records in a site without a relay, a vehicle or a main: nothing to limit. */
+/** Rating of what the site does not have: it limits nothing. */
 const NO_LIMIT_A = 1000;
 
 export interface ReferenceSettings {

@@ -10,7 +10,7 @@ const policy = (name: string, choices: readonly string[], about: string): ParamS
   choices,
   default: choices[0]!,
   about,
-  source: 'own: the trade has no single answer',
+  source: 'assumed: the trade has no single answer',
 });
 const time = (name: string, fallback_us: number, max_us: number, about: string, source = 'assumed'): ParamSpec => ({
   name,
@@ -60,7 +60,7 @@ export const REFERENCE_SETTINGS: readonly ParamSpec[] = [
     min: 0.1,
     max: 24,
     about: 'Line-to-line voltage that the source gives for the proof of isolation; its own setting must be the same.',
-    source: 'own: 0.02 pu, the most that may reach the service',
+    source: 'assumed: 0.02 pu, the most that may reach the service',
   },
   time('testTime', 200 * MS_us, 5 * S_us, 'Test voltage in for so long without proof: isolation is not proven.'),
   time('testHold', 30 * MS_us, 1 * S_us, 'The proof must hold for so long: more than one window.'),
