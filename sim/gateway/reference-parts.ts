@@ -126,6 +126,7 @@ export const referenceParts = setup({
     triesLeft: ({ context }) => triesLeft(context),
     hasNotTried: ({ context }) => context.because === 'none',
     hasFailed: ({ context }) => context.formTries + context.closeTries + context.shorts > 0,
+    hasShorted: ({ context }) => context.shorts > 0,
     hasFailedToClose: ({ context }) => context.closeTries > 0,
     canCloseAgain: ({ context }) => context.closeTries < TRIES_max && context.view.supplied,
     mayOverrule: ({ context }) => context.settings.stuckContact === 'voltage test' && context.view.proofsFresh,

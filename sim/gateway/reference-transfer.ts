@@ -109,7 +109,13 @@ const away: Record<string, PlainState> = {
       testing: {
         initial: 'unproved',
         always: [{ if: ['!sourceJoined'], to: 'starting' }],
-        after: { testTime: [{ to: LOCKED, do: [{ because: 'notProven' }] }] },
+        // After a short circuit a house leg that does not come up is that short, still there: no more tries, no lockout.
+        after: {
+          testTime: [
+            { if: ['hasShorted'], to: '#reference.transfer.dark', do: ['countShort', { because: 'shortCircuit' }] },
+            { to: LOCKED, do: [{ because: 'notProven' }] },
+          ],
+        },
         states: {
           unproved: { always: [{ if: ['polesProved'], to: 'proved' }] },
           proved: {
@@ -153,7 +159,10 @@ const islanded: PlainState = {
       after: { islandSettle: [{ to: 'stable' }] },
     },
     poor: { always: [{ if: ['houseGood'], to: 'settling' }] },
-    stable: { after: { rest: [{ to: 'rested' }] } },
+    stable: {
+      always: [{ if: ['!hasNotTried', '!hasFailedToClose'], do: [{ because: 'none' }] }],
+      after: { rest: [{ to: 'rested' }] },
+    },
     // Only from here back: three closing tries in a row stand at least a rest apart.
     rested: {
       always: [{ if: ['returnQualified', 'mainClosed', 'canCloseAgain'], to: '#reference.transfer.returning' }],

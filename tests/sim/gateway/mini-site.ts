@@ -14,7 +14,7 @@ type Machine = ReturnType<typeof machineOf>;
 /** What the world does to the chart; everything else follows from its orders. */
 export interface World {
   utility: 'good' | 'gone' | 'brown';
-  vehicle: 'awake' | 'absent' | 'faulty';
+  vehicle: 'awake' | 'absent' | 'faulty' | 'shorted';
   mainOpen: boolean;
   /** The relay stays where it is. */
   stuck: boolean;
@@ -229,7 +229,6 @@ export class MiniSite {
           'chargeLow',
           'chargeFull',
           'shiftSpent',
-          'hardFault',
         ].map((name) => [name, false]),
       ),
       troubled: street !== 'good',
@@ -256,7 +255,8 @@ export class MiniSite {
       sourceThere: there,
       sourceAwake: there,
       sourceJoined: this.#joined,
-      sourceFault: vehicle === 'faulty',
+      sourceFault: vehicle === 'faulty' || vehicle === 'shorted',
+      hardFault: vehicle === 'shorted',
       chargeRecovered: true,
       chargeRoomy: true,
       commissioned: true,

@@ -162,6 +162,21 @@ describe('REFERENCE_CHART, order', () => {
     expect(endsIn('voltage test', true)).toBe('locked');
   });
 
+  it('a short circuit is tried once more; where it holds the test voltage down it is no weld, and the utility ends it', () => {
+    const house = new MiniSite(referenceMachine, chartSettings());
+    house.change({ utility: 'gone' });
+    house.run(5, 'islanded');
+    house.change({ vehicle: 'shorted', welded: true });
+    expect(house.state).toBe('dark');
+    house.change({ vehicle: 'awake' });
+    expect(house.run(5, 'proving')).toBe(true);
+    house.run(300);
+    expect([house.state, house.outputs.vehicleCommand]).toEqual(['dark', 5]);
+    expect(house.outputs.reason).toBe(REASONS.shortCircuit.code);
+    house.change({ utility: 'good' });
+    expect(house.run(10, 'onUtility')).toBe(true);
+  });
+
   it('a closed transition meets in step, and the source goes as the relay touches', () => {
     const house = new MiniSite(referenceMachine, chartSettings({ transition: 'closed' }));
     house.change({ utility: 'gone' });
