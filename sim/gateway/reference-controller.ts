@@ -1,149 +1,137 @@
 import { type Actor, createActor } from 'xstate';
 import { DeadbusBug } from '../check.ts';
-import { flagOf, numberOf, type SiteDescription, textOf } from '../site-description.ts';
-import { LINE_V, type SimUs, US_PER_MS } from '../units.ts';
-import {
-  type Controller,
-  type Inputs,
-  OUTPUTS,
-  OUTPUTS_AT_REST,
-  type Outputs,
-  type ScanResult,
-  VEHICLE_COMMAND,
-} from './boundary.ts';
-import { type ChartSettings, referenceChart, type TransferState } from './reference-chart.ts';
+import type { SiteDescription } from '../site-description.ts';
+import type { SimUs } from '../units.ts';
+import { type Controller, type Inputs, type Outputs, POSITION, type ScanResult, VEHICLE_COMMAND } from './boundary.ts';
+import { referenceMachine } from './reference-chart.ts';
+import { type Held, outputsOf, type Places, transferState } from './reference-orders.ts';
+import type { ReasonName } from './reference-reasons.ts';
+import { type ReferenceSettings, settingsOf } from './reference-settings.ts';
 import { ScanClock } from './scan-clock.ts';
-import { type ViewSettings, viewOf } from './view.ts';
+import { VIEW_FLAGS, type View, viewOf } from './view.ts';
 
-const { idle, charge, form, stop } = VEHICLE_COMMAND;
-
-/** What each state of the transfer orders: coil 1 wants the relay closed. */
-const ORDERS: Readonly<Record<TransferState, Partial<Outputs>>> = {
-  booting: { relayCoil: 0 },
-  onUtility: { relayCoil: 1, pvPermit: 1, pvContactor: 1 },
-  leaving: { relayCoil: 1 },
-  isolating: {},
-  awaitingDeadBus: {},
-  deadBus: {},
-  formingNeutral: { neutralContactor: 1 },
-  forming: { neutralContactor: 1, vehicleCommand: form },
-  islanded: { neutralContactor: 1, vehicleCommand: form, pvPermit: 1, pvContactor: 1 },
-  returning: { neutralContactor: 1, vehicleCommand: form },
-  stopping: { neutralContactor: 1, vehicleCommand: stop },
-  partingNeutral: { vehicleCommand: stop },
-  closing: { relayCoil: 1, vehicleCommand: stop },
-  notClosed: { vehicleCommand: stop },
-  standingDown: { relayCoil: 1 },
-  openedByHand: {},
-  dark: { vehicleCommand: stop },
-  locked: { vehicleCommand: stop, lockout: 1 },
-};
-const REASONS = Object.keys(ORDERS) as TransferState[];
+type Machine = typeof referenceMachine;
 
 /**
  * The transfer logic that comes with deadbus: the reference chart on a clock that moves only at scans.
  *
  * @param site - its settings are the timings and policies; of its equipment it knows ratings and what is fitted
+ * @param machine - another chart made of the same parts, such as one that is wrong on purpose
  */
-export function createReferenceController(site: SiteDescription): Controller {
-  return new ReferenceController(site);
+export function createReferenceController(site: SiteDescription, machine: Machine = referenceMachine): Controller {
+  return new ReferenceController(settingsOf(site), machine);
 }
 
 class ReferenceController implements Controller {
-  readonly #settings: ChartSettings;
-  readonly #view: ViewSettings;
-  readonly #chargeOnUtility: boolean;
-  readonly #limit_mA: number;
+  readonly #settings: ReferenceSettings;
+  readonly #machine: Machine;
   #clock = new ScanClock();
-  #actor: Actor<typeof referenceChart> | undefined;
-  #closedBefore = false;
+  #actor: Actor<Machine> | undefined;
+  #held: Held = { relayCoil: 0, neutralContactor: 0, vehicleCommand: VEHICLE_COMMAND.idle };
+  #outputs: Outputs | undefined;
+  /** Outlives a loss of supply, as a bit in a memory that needs none: why it is locked out. */
+  #lockedBecause: ReasonName | undefined;
+  #lastScan_us = -1;
 
-  constructor(site: SiteDescription) {
-    const ms = (name: string): number => numberOf(site.settings, name) / US_PER_MS;
-    this.#settings = {
-      outageDeep_ms: ms('outageDeep'),
-      outageShallow_ms: ms('outageShallow'),
-      rideThroughShallow_ms: ms('rideThroughShallow'),
-      ceaseWait_ms: ms('ceaseWait'),
-      prove_ms: ms('proveTime'),
-      separation_ms: Math.max(ms('separation'), ms('deadTime')),
-      form_ms: ms('formTime'),
-      returnGood_ms: ms('returnGood'),
-      requestLapse_ms: ms('requestLapse'),
-      handOpening: textOf(site.settings, 'handOpening') === 'outage' ? 'outage' : 'isolation',
-    };
-    const inverters = site.pieces.filter(({ kind }) => kind === 'pv');
-    this.#view = {
-      pvRated_W: inverters.reduce((sum, { params }) => sum + numberOf(params, 'rated'), 0),
-      hasFormer: site.pieces.some(({ kind }) => kind === 'former'),
-      commissioned: flagOf(site.settings, 'commissioned'),
-    };
-    this.#chargeOnUtility = flagOf(site.settings, 'chargeOnUtility');
-    const vehicle = site.pieces.find(({ kind }) => kind === 'vehicle');
-    const most_mA = vehicle === undefined ? 0 : Math.round(0.8 * numberOf(vehicle.params, 'supplyBreaker') * 1000);
-    this.#limit_mA = Math.min(most_mA, OUTPUTS.vehicleLimit.max); // More than the boundary can say is no limit to anybody.
+  constructor(settings: ReferenceSettings, machine: Machine) {
+    this.#settings = settings;
+    this.#machine = machine;
   }
 
   boot(_seed: number): void {
     this.#actor?.stop();
     this.#clock = new ScanClock();
-    this.#closedBefore = false;
     this.#actor = undefined;
+    this.#outputs = undefined;
   }
 
+  /** First the new view, then what has run out: of a timer and a change that fall on one scan the change is heard first. */
   scan(inputs: Inputs): ScanResult {
     const { now_us } = inputs;
-    if (this.#actor === undefined) {
-      this.#clock.moveTo(now_us);
-      this.#actor = createActor(referenceChart, { clock: this.#clock, input: this.#settings });
-      this.#actor.subscribe({ error: rethrow });
-      this.#actor.start();
-      // Until the position is read the coil stays as it is: an order at boot must not be the one that opens or closes.
-      this.#closedBefore = inputs.relayL1Closed.value === 1 && inputs.relayL2Closed.value === 1;
+    const view = viewOf(inputs, this.#settings.view);
+    this.#clock.advanceTo(now_us);
+    const actor = this.#actor ?? this.#start(inputs, view);
+    // The chart hangs on view and timers alone: the same view again, and nothing due, moves nothing.
+    const due = (this.#clock.earliest_us ?? Number.POSITIVE_INFINITY) <= now_us;
+    if (this.#outputs === undefined || due || !isSame(view, actor.getSnapshot().context.view)) {
+      actor.send({ type: 'scan', view });
+      this.#clock.fireDue();
+      this.#outputs = this.#answer(actor);
     }
-    this.#clock.moveTo(now_us);
-    this.#actor.send({ type: 'scan', view: viewOf(inputs, this.#view) });
-    const state = this.#state();
+    this.#lastScan_us = now_us;
     const wake_us = this.#clock.earliest_us;
     return {
-      outputs: this.#outputs(state),
+      outputs: this.#outputs,
       wake: wake_us === undefined ? 'never' : (Math.max(wake_us, now_us + 1) as SimUs),
     };
   }
 
-  #outputs(state: TransferState): Outputs {
-    const chargeNow = state === 'onUtility' && this.#chargeOnUtility;
-    return {
-      ...OUTPUTS_AT_REST,
-      vehicleCommand: chargeNow ? charge : idle,
-      vehicleLimit: this.#limit_mA,
-      islandVoltage: LINE_V * 1000,
-      plugLock: 1,
-      reason: REASONS.indexOf(state),
-      ...ORDERS[state],
-      ...(state === 'booting' ? { relayCoil: this.#closedBefore ? 1 : 0 } : {}),
-    };
+  #start(inputs: Inputs, view: View): Actor<Machine> {
+    if (inputs.now_us <= this.#lastScan_us) this.#lockedBecause = undefined; // Another run.
+    this.#held = heldAt(inputs, view);
+    const actor = createActor(this.#machine, {
+      clock: this.#clock,
+      input: {
+        settings: this.#settings.chart,
+        view,
+        lockedBefore: this.#lockedBecause !== undefined,
+        because: this.#lockedBecause ?? 'none',
+      },
+    });
+    actor.subscribe({ error: rethrow });
+    actor.start();
+    this.#actor = actor;
+    return actor;
   }
 
-  #state(): TransferState {
-    const value = this.#actor?.getSnapshot().value as { transfer: TransferState | Record<string, unknown> } | undefined;
-    const transfer = value?.transfer ?? 'booting';
-    return typeof transfer === 'string' ? transfer : (Object.keys(transfer)[0] as TransferState);
+  #answer(actor: Actor<Machine>): Outputs {
+    const { value, context } = actor.getSnapshot();
+    const places = placesOf(value);
+    this.#lockedBecause = transferState(places) === 'locked' ? context.because : undefined;
+    return outputsOf(places, context, this.#settings.orders, this.#held);
   }
 
   digestState(): string {
     const snapshot = this.#actor?.getSnapshot();
-    return JSON.stringify([snapshot?.value ?? 'not booted', snapshot?.context ?? 0, this.#clock.remaining_us()]);
+    const { settings: _, ...memory } = snapshot?.context ?? { settings: undefined };
+    return JSON.stringify([
+      snapshot?.value ?? 'not booted',
+      memory,
+      this.#held,
+      this.#lockedBecause ?? 'not locked',
+      this.#clock.remaining_us(),
+    ]);
   }
 
   inState(): readonly string[] {
     const value = this.#actor?.getSnapshot().value;
-    return value === undefined
-      ? []
-      : Object.entries(value).map(
-          ([region, state]) => `${region}.${typeof state === 'string' ? state : Object.keys(state)[0]}`,
-        );
+    return value === undefined ? [] : Object.entries(placesOf(value)).map(([region, place]) => `${region}.${place}`);
   }
+}
+
+/** What stands as the controller boots: what it must not change before it knows more. */
+function heldAt({ neutralAux }: Inputs, view: View): Held {
+  const runs = view.openProved && view.sourceJoined && !view.houseDead;
+  return {
+    relayCoil: view.closedProved ? 1 : 0,
+    neutralContactor: neutralAux.value === POSITION.closed ? 1 : 0,
+    vehicleCommand: runs ? VEHICLE_COMMAND.form : VEHICLE_COMMAND.idle,
+  };
+}
+
+function placesOf(value: object): Places {
+  const path = (state: unknown): string => {
+    if (typeof state !== 'object' || state === null) return String(state);
+    const [name, inner] = Object.entries(state)[0]!;
+    return `${name}.${path(inner)}`;
+  };
+  return Object.fromEntries(Object.entries(value).map(([region, state]) => [region, path(state)]));
+}
+
+function isSame(a: View, b: View): boolean {
+  return (
+    a.chargeRoom_A === b.chargeRoom_A && a.missing === b.missing && VIEW_FLAGS.every((flag) => a[flag] === b[flag])
+  );
 }
 
 function rethrow(cause: unknown): never {

@@ -30,11 +30,15 @@ export class ScanClock implements XstateClock {
     this.#timers = this.#timers.filter((timer) => timer.id !== id);
   }
 
-  /** Moves to the instant of a scan and fires what has run out, in order. */
-  moveTo(now_us: number): void {
+  /** Moves to the instant of a scan; nothing fires yet. */
+  advanceTo(now_us: number): void {
     assert(now_us >= this.#now_us, 'scans do not go back in time');
     this.#now_us = now_us;
-    for (let count = 0; (this.#timers[0]?.due_us ?? Number.POSITIVE_INFINITY) <= now_us; count += 1) {
+  }
+
+  /** Fires what has run out, in order. */
+  fireDue(): void {
+    for (let count = 0; (this.#timers[0]?.due_us ?? Number.POSITIVE_INFINITY) <= this.#now_us; count += 1) {
       assert(count < 1000, 'a controller re-arms its timers without end in one scan');
       this.#timers.shift()!.fire();
     }

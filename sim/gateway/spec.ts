@@ -1,4 +1,5 @@
 import type { KindSpec, ParamSpec } from '../site-description.ts';
+import { REFERENCE_SETTINGS } from './reference-spec.ts';
 import { SENSOR_DOES, SENSOR_SETTINGS } from './sensor-spec.ts';
 
 /** The gateway itself is no piece on a bus: its settings are the site's, and scenarios act on it under the name `gateway`. */
@@ -54,6 +55,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     'isolation',
     'What a hand-opened main means: stay dark until asked, or form as in an outage.',
   ),
+  yes('formWhenHandOpenedUnknown', true, 'Where the main has no auxiliary contact every opening counts as an outage.'),
   {
     name: 'busbar',
     unit: 'A',
@@ -84,11 +86,11 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
   time('outageShallow', 2 * S, 20 * MS, 30 * S, 'Below 0.88 pu for this long counts as an outage.', 'assumed'),
   time(
     'rideThroughShallow',
-    5 * S,
+    0,
     0,
     30 * S,
-    'The same while the house exports: not before the ride-through time of IEEE 1547-2018 table 15.',
-    'from memory: ieee-1547-2018, 6.4.2, Table 15',
+    'The same while the house exports; 0: the ride-through time of the category of its inverters, tables 14 to 16.',
+    'from memory: ieee-1547-2018, 6.4.2, Tables 14 to 16',
   ),
   time(
     'ceaseWait',
@@ -125,7 +127,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
   ),
   time(
     'proveTime',
-    200 * MS,
+    100 * MS,
     20 * MS,
     5 * S,
     'How long the relay may take to prove an order; longer is a lockout.',
@@ -133,6 +135,7 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
   ),
   time('formTime', 5 * S, 1 * S, 120 * S, 'How long a forming source may take until its bus is good.', 'assumed'),
   yes('commissioned', true, 'All commissioning records are present.'),
+  ...REFERENCE_SETTINGS,
 ];
 
 /** What a scenario may do to the gateway, and how it may start. */

@@ -1,95 +1,228 @@
 import { LEG_V, LINE_V } from '../units.ts';
-import { type Inputs, POSITION, REQUEST } from './boundary.ts';
+import { COMMISSIONING, type Inputs, POSITION, REQUEST, type Reading } from './boundary.ts';
+import { isInStep, polesProved, type SyncSettings } from './reference-proof.ts';
+import { type RideLevels, type UtilityFlag, utilityFlags } from './reference-utility.ts';
 
-/** What the reference controller makes of one scan's inputs. */
-export interface View {
-  /** Utility side, by magnitude line to line and leg, and by the angle between the legs. */
-  readonly deep: boolean;
-  readonly shallow: boolean;
-  readonly good: boolean;
-  readonly exporting: boolean;
-  readonly mainOpen: boolean;
-  readonly pvCeased: boolean;
-  readonly openProved: boolean;
-  readonly closedProved: boolean;
-  /** A pole proved open and closed at once, or a proof that is stale. */
-  readonly contradiction: boolean;
-  readonly houseDead: boolean;
-  readonly houseGood: boolean;
-  readonly neutralIn: boolean;
-  readonly neutralOut: boolean;
-  readonly sourceReady: boolean;
-  readonly sourceFault: boolean;
-  readonly commissioned: boolean;
-  readonly asked: 'none' | 'form' | 'return' | 'reset';
-  readonly onSite: boolean;
-}
+/** Flags that the reference controller makes of one scan's readings, beside those of the utility. Each is a guard of its chart. */
+const FLAGS = [
+  // The relay and what lies around it.
+  'openProved',
+  'closedProved',
+  'anyClosed',
+  'proofsFresh',
+  'supplied',
+  'mainOpen',
+  'mainUnknown',
+  'mainBelowOpen',
+  // The house side.
+  'houseDead',
+  'houseRunDown',
+  'houseGood',
+  'houseLow',
+  'housePressed',
+  'legsApart',
+  'legsWide',
+  'neutralIn',
+  'neutralOut',
+  // Isolation and synchronism.
+  'polesProved',
+  'inStep',
+  // Sources.
+  'pvCeased',
+  'quiet',
+  'exporting',
+  'sourceThere',
+  'sourceAwake',
+  'sourceJoined',
+  'sourceFault',
+  'hardFault',
+  'overCurrent',
+  'spareCurrent',
+  // Charge.
+  'chargeSpent',
+  'chargeLow',
+  'chargeRecovered',
+  'chargeFull',
+  'chargeRoomy',
+  'shiftSpent',
+  // People and records.
+  'commissioned',
+  'asksToFormOnSite',
+  'asksToReset',
+  'asksToReturn',
+] as const;
+export const VIEW_FLAGS: readonly ViewFlag[] = [
+  ...FLAGS,
+  'troubled',
+  'sound',
+  'odd',
+  'belowDeep',
+  'lineLow',
+  'lineMid',
+  'legLost',
+  'neutralMoved',
+  'tooHigh',
+  'unusual',
+  'good',
+];
+export type ViewFlag = (typeof FLAGS)[number] | UtilityFlag;
+
+/** What the reference controller makes of one scan's readings. */
+export type View = Readonly<Record<ViewFlag, boolean>> & {
+  /** Current, whole A, up to which a charge leaves the service inside its rating. */
+  readonly chargeRoom_A: number;
+  /** Bits of the commissioning record that are not set. */
+  readonly missing: number;
+};
 
 /** What the view needs to know of the site. */
 export interface ViewSettings {
   readonly pvRated_W: number;
-  readonly hasFormer: boolean;
+  readonly vehicleRated_W: number;
+  /** A neutral former with a contactor of its own, and whether a contact shows where it is. */
+  readonly formerSwitched: boolean;
+  readonly formerShown: boolean;
+  /** The main stands on the house side of the relay: what it does says nothing about the utility's taps. */
+  readonly mainBelow: boolean;
   readonly commissioned: boolean;
+  readonly ride: RideLevels;
+  readonly sync: SyncSettings;
+  readonly testVoltage_mV: number;
+  readonly supplyMin_mV: number;
+  /** Continuous current of the source, and of the service for house and charge together, mA. */
+  readonly sourceLimit_mA: number;
+  readonly serviceLimit_mA: number;
+  /** States of charge, permille. */
+  readonly reserve: number;
+  readonly lowCharge: number;
+  readonly recovered: number;
+  readonly chargeLimit: number;
+  readonly roomy: number;
 }
 
-const mV = (volts: number): number => volts * 1000;
-/** Bits that the commissioning record must have. */
-const COMMISSIONED = 31;
-const ANGLE_OFF_mdeg = 20_000;
+const mV = (share: number, nominal_V: number): number => share * nominal_V * 1000;
+const ALL_RECORDS = Object.values(COMMISSIONING).reduce((sum, bit) => sum + bit, 0);
 /** Share of rating above which a house counts as exporting before a disturbance. */
 const EXPORT_SHARE = 0.1;
+/** Power, share of rating, that counts as ceased: IEEE 1547-2018, 4.5. */
+const CEASED_SHARE = 0.01;
+/** Share of the continuous current below which there is room for a load that was shed. */
+const SPARE_SHARE = 0.7;
+/** An island at this frequency has no more way up: 61.1 Hz is where the shift ends. */
+const SHIFT_SPENT_mHz = 61_000;
+/** Codes of `vehicleFault` that say short circuit: another try may be made onto it once. */
+const HARD_FAULTS: readonly number[] = [1, 4];
 
-/** Decisions look at line-to-line magnitude and the angle between the legs, never at leg magnitudes alone. */
+const isFresh = (...readings: readonly Reading[]): boolean => readings.every(({ state }) => state === 'fresh');
+const isOn = ({ value, state }: Reading): boolean => state === 'fresh' && value === 1;
+
 export function viewOf(inputs: Inputs, settings: ViewSettings): View {
-  const u1 = inputs.utilityL1.value;
-  const u2 = inputs.utilityL2.value;
-  const u12 = inputs.utilityL12.value;
-  const below = (share: number): boolean =>
-    u1 < share * mV(LEG_V) || u2 < share * mV(LEG_V) || u12 < share * mV(LINE_V);
-  const inside = (value: number, nominal_V: number): boolean =>
-    value >= 0.9 * mV(nominal_V) && value <= 1.06 * mV(nominal_V);
-  const legsOpposed = Math.abs(inputs.utilityLegAngle.value - 180_000) <= ANGLE_OFF_mdeg;
-  const f_mHz = inputs.utilityFrequency.value;
-  const mainOpen = inputs.mainAux.state !== 'not fitted' && inputs.mainAux.value === POSITION.open;
-  const fresh =
-    inputs.utilityL12.state === 'fresh' && inputs.utilityL1.state === 'fresh' && inputs.utilityL2.state === 'fresh';
-  const proofs = [inputs.relayL1Open, inputs.relayL2Open, inputs.relayL1Closed, inputs.relayL2Closed];
-  const proofsFresh = proofs.every(({ state }) => state === 'fresh');
-  const [open1, open2, closed1, closed2] = proofs.map(({ value }) => value === 1);
-  const h1 = inputs.backupL1.value;
-  const h2 = inputs.backupL2.value;
-  const h12 = inputs.backupL12.value;
-  const houseInside = (value: number, nominal_V: number): boolean =>
-    value >= 0.88 * mV(nominal_V) && value <= 1.1 * mV(nominal_V);
-  const requests = Object.keys(REQUEST) as (keyof typeof REQUEST)[];
+  const contacts = contactFlags(inputs, settings);
   return {
-    deep: below(0.5) || (u12 >= 0.5 * mV(LINE_V) && !legsOpposed),
-    shallow: below(0.88),
-    good:
-      fresh &&
-      !mainOpen &&
-      inside(u1, LEG_V) &&
-      inside(u2, LEG_V) &&
-      inside(u12, LINE_V) &&
-      legsOpposed &&
-      f_mHz >= 59_500 &&
-      f_mHz <= 60_500,
-    exporting:
-      settings.pvRated_W > 0 &&
-      ((inputs.serviceL1.value + inputs.serviceL2.value) / 1000) * LEG_V < -EXPORT_SHARE * settings.pvRated_W,
-    mainOpen,
-    pvCeased: Math.abs(inputs.pvPower.value) <= Math.max(1, 0.01 * settings.pvRated_W),
-    openProved: proofsFresh && open1 === true && open2 === true && closed1 !== true && closed2 !== true,
-    closedProved: proofsFresh && closed1 === true && closed2 === true && open1 !== true && open2 !== true,
-    contradiction: !proofsFresh || (open1 === true && closed1 === true) || (open2 === true && closed2 === true),
-    houseDead: h1 <= 0.1 * mV(LEG_V) && h2 <= 0.1 * mV(LEG_V) && h12 <= 0.1 * mV(LINE_V),
-    houseGood: houseInside(h1, LEG_V) && houseInside(h2, LEG_V) && houseInside(h12, LINE_V),
-    neutralIn: !settings.hasFormer || inputs.neutralAux.value === POSITION.closed,
-    neutralOut: !settings.hasFormer || inputs.neutralAux.value === POSITION.open,
-    sourceReady: inputs.vehicleReady.state === 'fresh' && inputs.vehicleReady.value === 1 && inputs.plugged.value === 1,
-    sourceFault: inputs.vehicleFault.state === 'fresh' && inputs.vehicleFault.value !== 0,
-    commissioned: settings.commissioned && (inputs.commissioning.value & COMMISSIONED) === COMMISSIONED,
-    asked: requests.find((name) => REQUEST[name] === inputs.request.value) ?? 'none',
-    onSite: inputs.onSite.value === 1,
+    ...utilityFlags(inputs, contacts.closedProved, settings.ride),
+    ...contacts,
+    ...houseFlags(inputs, settings),
+    ...sourceFlags(inputs, settings),
+    ...chargeFlags(inputs, settings),
+    polesProved: polesProved(inputs, settings.testVoltage_mV),
+    inStep: isInStep(inputs, settings.sync),
+    commissioned: settings.commissioned && missingOf(inputs) === 0,
+    missing: missingOf(inputs),
+    asksToFormOnSite: inputs.request.value === REQUEST.form && isOn(inputs.onSite),
+    asksToReturn: inputs.request.value === REQUEST.return,
+    asksToReset: inputs.request.value === REQUEST.reset && isOn(inputs.onSite),
   };
+}
+
+function missingOf({ commissioning }: Inputs): number {
+  return ALL_RECORDS & ~(commissioning.state === 'fresh' ? commissioning.value : 0);
+}
+
+function contactFlags(inputs: Inputs, settings: ViewSettings) {
+  const { relayL1Open, relayL2Open, relayL1Closed, relayL2Closed, mainAux, controlSupply } = inputs;
+  const proofsFresh = isFresh(relayL1Open, relayL2Open, relayL1Closed, relayL2Closed);
+  const anyClosed = isOn(relayL1Closed) || isOn(relayL2Closed);
+  const anyOpen = isOn(relayL1Open) || isOn(relayL2Open);
+  const mainOpen = mainAux.state === 'fresh' && mainAux.value === POSITION.open;
+  return {
+    proofsFresh,
+    anyClosed,
+    openProved: proofsFresh && isOn(relayL1Open) && isOn(relayL2Open) && !anyClosed,
+    closedProved: proofsFresh && isOn(relayL1Closed) && isOn(relayL2Closed) && !anyOpen,
+    supplied: controlSupply.state !== 'fresh' || controlSupply.value >= settings.supplyMin_mV,
+    mainOpen: mainOpen && !settings.mainBelow,
+    mainBelowOpen: mainOpen && settings.mainBelow,
+    mainUnknown: mainAux.state !== 'fresh' || mainAux.value === POSITION.unknown,
+  };
+}
+
+/** Of a reading that is not fresh nothing is said: the bus is neither dead nor good. */
+function houseFlags({ backupL1, backupL2, backupL12, neutralAux }: Inputs, settings: ViewSettings) {
+  const fresh = isFresh(backupL1, backupL2, backupL12);
+  const shares = [
+    backupL1.value / mV(1, LEG_V),
+    backupL2.value / mV(1, LEG_V),
+    backupL12.value / mV(1, LINE_V),
+  ] as const;
+  const most = Math.max(...shares);
+  const apart = Math.abs(shares[0] - shares[1]);
+  const shown = settings.formerSwitched && settings.formerShown;
+  return {
+    houseDead: fresh && most <= 0.1,
+    houseRunDown: fresh && most <= 0.25,
+    houseGood: fresh && shares.every((share) => share >= 0.88 && share <= 1.1),
+    houseLow: fresh && Math.min(...shares) < 0.5,
+    housePressed: fresh && shares[2] < 0.88,
+    legsApart: fresh && most > 0.25 && apart > 0.05,
+    legsWide: fresh && most > 0.25 && apart > 0.15,
+    neutralIn: !shown || neutralAux.value === POSITION.closed,
+    neutralOut: !shown || neutralAux.value === POSITION.open,
+  };
+}
+
+function sourceFlags(inputs: Inputs, settings: ViewSettings) {
+  const { pvPower, vehiclePower, vehicleReady, vehicleFault, plugged, supplyContactor, vehicleL1, vehicleL2 } = inputs;
+  const { serviceL1, serviceL2 } = inputs;
+  const pvCeased = Math.abs(pvPower.value) <= Math.max(1, CEASED_SHARE * settings.pvRated_W);
+  const stands = Math.abs(vehiclePower.value) <= Math.max(1, CEASED_SHARE * settings.vehicleRated_W);
+  const service_W = ((serviceL1.value + serviceL2.value) / 1000) * LEG_V;
+  const sourceFault = vehicleFault.value !== 0;
+  const current_mA = Math.max(Math.abs(vehicleL1.value), Math.abs(vehicleL2.value));
+  const sourceThere = isOn(plugged) && !sourceFault;
+  return {
+    pvCeased,
+    quiet: pvCeased && stands,
+    exporting: settings.pvRated_W > 0 && service_W < -EXPORT_SHARE * settings.pvRated_W,
+    sourceThere,
+    sourceAwake: sourceThere && isOn(vehicleReady),
+    sourceJoined: supplyContactor.state === 'fresh' && supplyContactor.value === POSITION.closed,
+    sourceFault,
+    hardFault: HARD_FAULTS.includes(vehicleFault.value),
+    overCurrent: current_mA > settings.sourceLimit_mA,
+    spareCurrent: isFresh(vehicleL1, vehicleL2) && current_mA < SPARE_SHARE * settings.sourceLimit_mA,
+  };
+}
+
+function chargeFlags(inputs: Inputs, settings: ViewSettings) {
+  const { stateOfCharge, backupFrequency } = inputs;
+  const soc = stateOfCharge.value;
+  return {
+    chargeSpent: soc <= settings.reserve,
+    chargeLow: soc <= settings.lowCharge,
+    chargeRecovered: isFresh(stateOfCharge) && soc >= settings.recovered,
+    chargeFull: soc >= settings.chargeLimit,
+    chargeRoomy: isFresh(stateOfCharge) && soc <= settings.roomy,
+    shiftSpent: isFresh(backupFrequency) && backupFrequency.value >= SHIFT_SPENT_mHz,
+    chargeRoom_A: chargeRoom_A(inputs, settings),
+  };
+}
+
+/** What the service bears beside the house as it now is, and no more than the source's own circuit. Unknown is none. */
+function chargeRoom_A(inputs: Inputs, { serviceLimit_mA, sourceLimit_mA }: ViewSettings): number {
+  const { serviceL1, serviceL2, vehicleL1, vehicleL2 } = inputs;
+  if (!isFresh(serviceL1, serviceL2, vehicleL1, vehicleL2)) return 0;
+  const room = (service: Reading, vehicle: Reading): number =>
+    serviceLimit_mA - (service.value - Math.max(0, -vehicle.value));
+  const least_mA = Math.min(sourceLimit_mA, room(serviceL1, vehicleL1), room(serviceL2, vehicleL2));
+  return Math.max(0, Math.floor(least_mA / 1000));
 }

@@ -25,6 +25,9 @@ const running = of('sim/equipment/running-motor.ts');
 const droop = of('sim/equipment/pv-droop.ts');
 const forming = of('sim/equipment/forming.ts');
 const view = of('sim/gateway/view.ts');
+const chart = of('sim/gateway/reference-parts.ts');
+const street = of('sim/gateway/reference-utility.ts');
+const proof = of('sim/gateway/reference-proof.ts');
 
 export const CONSTANTS: readonly Constant[] = [
   of('harness/rules/sliding-mean.ts')('STEPS_PER_V', 'numerical', 'steps of 10 µV in which a mean over 60 s is summed'),
@@ -118,10 +121,25 @@ export const CONSTANTS: readonly Constant[] = [
   droop('STAIR', 'numerical', "stair of the droop's answer, pu of rated"),
   droop('NEAR', 'numerical', 'so near the droop has arrived'),
   droop('DEAF', 'numerical', 'a wish that moves by less moves nothing'),
-  of('sim/gateway/reference-chart.ts')(
-    'TRIES_max',
+  chart('TRIES_max', 'assumed', 'tries of forming, and of closing, in a row before the reference controller rests'),
+  chart('SHORTS_max', 'assumed', 'short circuits of an island after which nobody starts the source again'),
+  chart('PILOT_A', 'memory', 'lowest current that the control pilot can ask for: IEC 61851-1'),
+  chart('RAISE_A', 'assumed', 'room on the service that a raise of a charge, or its start, wants besides'),
+  street('ANGLE_OFF_mdeg', 'assumed', 'legs this far off 180 degrees are no sound service'),
+  street('DEEP_pu', 'assumed', 'what the reference controller takes for a deep loss of the utility'),
+  street('LOW_pu', 'assumed', 'and for a shallow one'),
+  street('HIGH_pu', 'assumed', 'and for too high a voltage'),
+  street('TOO_HIGH_pu', 'assumed', 'and for one that it leaves quickly'),
+  street('NEUTRAL_MOVED_pu', 'assumed', 'legs this far apart under a good line-to-line voltage: the neutral is open'),
+  street('LEGS_DIFFER_pu', 'assumed', 'legs this far apart are not good enough to return to'),
+  proof('COMES_UP', 'assumed', 'share of the test voltage that a house leg must show'),
+  proof('STAYS_DOWN', 'assumed', 'share of the house leg that the utility leg may show'),
+  proof('FED_pu', 'assumed', 'a house leg above this is fed by something else than the test'),
+  proof('VOLTS_APART_pu', 'assumed', 'difference of voltage with which poles may meet: inside the 10 % of the rule'),
+  proof(
+    'HERTZ_APART_mHz',
     'assumed',
-    'tries of forming, and of closing, before the reference controller locks out',
+    'difference of frequency with which poles may meet: inside the 0.3 Hz of the rule',
   ),
   of('sim/gateway/sensor-wiring.ts')(
     'SPEAKS_mV',
@@ -134,8 +152,11 @@ export const CONSTANTS: readonly Constant[] = [
     'numerical',
     'an angle this near to where its slip had to bring it has not jumped',
   ),
-  view('ANGLE_OFF_mdeg', 'assumed', 'legs this far off 180 degrees are no sound service'),
   view('EXPORT_SHARE', 'assumed', 'share of PV rating above which the house counts as exporting'),
+  view('CEASED_SHARE', 'memory', 'share of rating that counts as ceased: IEEE 1547-2018, 4.5'),
+  view('SPARE_SHARE', 'assumed', 'share of the continuous current below which a load that was shed may come back'),
+  view('SHIFT_SPENT_mHz', 'assumed', "frequency at which an island's shift has come to its end"),
+  of('sim/gateway/reference-settings.ts')('NO_LIMIT_A', 'numerical', 'rating of what is not there'),
   of('harness/rules/book.ts')('HALF_CYCLE_US', 'assumed', 'how well a crossing is known at phasor level'),
   of('harness/rules/book.ts')('WAVE_CROSSING_US', 'assumed', 'the same where waveforms were recorded'),
   of('harness/rules/book.ts')(
@@ -173,32 +194,25 @@ export const INLINE: readonly Inline[] = [
     about: 'window in which a vehicle charges',
   },
   {
-    file: 'sim/gateway/view.ts',
-    value: '0.50 pu and 0.88 pu',
-    holds: 'deep: below(0.5)',
-    standing: 'assumed',
-    about: 'what the reference controller takes for a deep and a shallow loss of the utility',
-  },
-  {
-    file: 'sim/gateway/view.ts',
+    file: 'sim/gateway/reference-utility.ts',
     value: '0.90 to 1.06 pu, 59.5 to 60.5 Hz',
-    holds: 'value >= 0.9 * mV(nominal_V) && value <= 1.06 * mV(nominal_V)',
+    holds: 'p >= 0.9 && p <= 1.06',
     standing: 'assumed',
-    about: 'what it takes for a good utility',
+    about: 'what the reference controller takes for a good utility',
   },
   {
-    file: 'sim/gateway/reference-chart.ts',
-    value: '100 ms',
-    holds: 'contradiction: 100,',
+    file: 'sim/gateway/reference-utility.ts',
+    value: '0.917 and 1.058 pu',
+    holds: 'least < 0.917 || most > 1.058',
     standing: 'assumed',
-    about: 'contacts that contradict each other for so long lock it out',
+    about: 'outside of this it tells that the voltage is unusual',
   },
   {
-    file: 'sim/gateway/reference-chart.ts',
-    value: '10 s',
-    holds: 'patience: 10_000,',
-    standing: 'assumed',
-    about: 'how long it waits before it tries again',
+    file: 'sim/gateway/reference-settings.ts',
+    value: 'I 0.50/0.70 pu, II 0.45/0.65 pu, III 0.50/0.70 pu; II 0.16, 0.32, 5 s; III 1, 10, 21 s',
+    holds: 'II: { low_pu: 0.45, mid_pu: 0.65, low_ms: 160, mid_ms: 320, shallow_ms: 5000 }',
+    standing: 'memory',
+    about: 'how long an exporting house rides through: IEEE 1547-2018, tables 14 to 16, rounded up',
   },
 ];
 
@@ -209,7 +223,9 @@ export const NOT_ASSUMED: readonly string[] = [
   'sim/units.ts NOMINAL_HZ',
   'sim/units.ts LEG_V',
   'sim/units.ts LINE_V',
-  'sim/gateway/view.ts COMMISSIONED',
+  'sim/gateway/reference-proof.ts TURN_mdeg',
+  'sim/gateway/reference-spec.ts S_us',
+  'sim/gateway/reference-spec.ts MS_us',
   'sim/gateway/spec.ts S',
   'sim/gateway/spec.ts MS',
   'sim/gateway/boundary.ts INT32_max',

@@ -1,6 +1,7 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { consoleTable, withTable } from './console-table.ts';
+import { withCounts } from './counts.ts';
 import { RENDERED } from './rendered.ts';
 
 // `npm run docs`: writes every document that is made from the code, and records the table of the README.
@@ -10,5 +11,5 @@ for (const [path, render] of Object.entries(RENDERED)) {
   writeFileSync(path, render());
   console.log(path);
 }
-writeFileSync('README.md', withTable(readFileSync('README.md', 'utf8'), consoleTable()));
-console.log('README.md (table)');
+writeFileSync('README.md', withTable(withCounts(readFileSync('README.md', 'utf8')), consoleTable()));
+console.log('README.md (table, counts)');
