@@ -218,6 +218,7 @@ class SiteRun implements Run {
         level: () => this.#level,
         start,
         settings: site.settings,
+        timeOfDay_us: Number(options.start[`${GATEWAY_ID}.timeOfDay`] ?? 0),
         happened: (id, did, cause) => this.#recorder.happened(id, did, cause),
         change: (mutate) => this.#plant.change(mutate),
         noted: () => this.#noted(),

@@ -55,6 +55,8 @@ export function targetsOf(
     for (const each of spec?.start ?? [])
       targets.set(`${id}.${each.name}`, { spec: each, apply: startTo(`${id}.${each.name}`) });
   }
+  for (const each of tables.gateway?.start ?? [])
+    targets.set(`${GATEWAY_ID}.${each.name}`, { spec: each, apply: startTo(`${GATEWAY_ID}.${each.name}`) });
   for (const happening of scenario.happenings) addHappening(targets, happening, scenario, tables);
   return targets;
 }

@@ -3,7 +3,7 @@ import type { SimUs } from '../units.ts';
 import { BY_ITSELF, type Terminals } from './load-body.ts';
 
 /**
- * A timer switch in series with a load: closed for a while from its first instant on, again after each period.
+ * A timer switch in series with a load: closed for a while from a time of day on, again after each period.
  *
  * It ran before the run began, and goes on through an outage as one with a spring or a battery does.
  */
@@ -20,7 +20,7 @@ export class LoadSchedule {
     this.#at = at;
     this.#every_us = numberOf(params, 'scheduleEvery');
     this.#on_us = Math.min(numberOf(params, 'scheduleOn'), this.#every_us);
-    this.#from_us = numberOf(params, 'scheduleFrom');
+    this.#from_us = numberOf(params, 'scheduleFrom') - at.around.timeOfDay_us;
     this.#changed = changed;
     this.#isClosed = this.#every_us === 0 || this.#phase_us() < this.#on_us;
     if (this.#every_us > 0 && this.#on_us > 0 && this.#on_us < this.#every_us) this.#arm();

@@ -21,6 +21,8 @@ export interface Surroundings {
   /** The starting state of this piece, by the names of its kind's `start` table (defaults filled in). */
   readonly start: Bag;
   readonly settings: Bag;
+  /** Time of day at instant 0, from midnight. */
+  readonly timeOfDay_us: number;
   /** Records a happening and returns its cause record, for what follows from it. */
   happened(piece: Id, did: string, cause: Cause): Cause;
   /**

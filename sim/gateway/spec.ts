@@ -169,5 +169,15 @@ export const GATEWAY_KIND: KindSpec = {
     },
     ...SENSOR_DOES,
   ],
-  start: [],
+  start: [
+    {
+      name: 'timeOfDay',
+      unit: 'µs',
+      about: 'Time of day at which the run begins, from midnight; timer switches go by it.',
+      default: 0,
+      min: 0,
+      max: 24 * 3600 * S - 1,
+      source: 'assumed',
+    },
+  ],
 };

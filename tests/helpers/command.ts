@@ -31,6 +31,7 @@ export interface Results {
     readonly file: string;
     readonly status: string;
     readonly digests: { readonly run: string };
+    readonly counts: { readonly scans: number };
     readonly verdicts: readonly { readonly rule: string; readonly is: string; readonly armed: number }[];
     readonly controllerFault?: { readonly kind: string; readonly at_us: number; readonly message: string };
   }[];

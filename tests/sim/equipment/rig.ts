@@ -152,6 +152,7 @@ export class Rig {
       level: () => this.level,
       start: filled(spec.start, wanted.start ?? {}),
       settings,
+      timeOfDay_us: 0,
       happened: (id, did, cause) => this.#recorder.happened(id, did, cause),
       change: (mutate) => this.#plant.change(mutate),
       noted: () => {
