@@ -4,9 +4,13 @@ import { INPUT_NAMES, type InputName, type Inputs, OUTPUT_NAMES, type Reading } 
 
 /** The inputs of a scan for the controller to keep, sort or overwrite as it likes. */
 export function copyOfInputs(inputs: Inputs): Inputs {
-  const copy: { -readonly [name in InputName]?: Reading } = {};
-  for (const name of INPUT_NAMES) copy[name] = { ...inputs[name] };
-  return { ...inputs, ...copy };
+  const { now_us, scan } = inputs;
+  const copy: { -readonly [name in InputName]?: Reading } & Pick<Inputs, 'now_us' | 'scan'> = { now_us, scan };
+  for (const name of INPUT_NAMES) {
+    const { value, at_us, state } = inputs[name];
+    copy[name] = { value, at_us, state };
+  }
+  return copy as Inputs;
 }
 
 /**
@@ -17,7 +21,8 @@ export function copyOfInputs(inputs: Inputs): Inputs {
  */
 export function copyOfAnswer(answer: unknown): unknown {
   if (typeof answer !== 'object' || answer === null) return answer;
-  const { outputs, wake } = answer as { outputs?: unknown; wake?: unknown };
+  const { outputs, wake, then } = answer as { outputs?: unknown; wake?: unknown; then?: unknown };
+  if (typeof then === 'function') return answer; // A promise, and no answer.
   if (typeof outputs !== 'object' || outputs === null) return { outputs, wake };
   const copy: Record<string, unknown> = {};
   for (const name of OUTPUT_NAMES) copy[name] = (outputs as Record<string, unknown>)[name];

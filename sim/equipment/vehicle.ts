@@ -54,6 +54,7 @@ class Vehicle implements EquipmentPiece {
   readonly neutral?: { readonly bus: number; holds(): boolean };
   readonly #around: Surroundings;
   readonly #params: Bag;
+  readonly #isFirmwareGood: boolean;
   readonly #bus: WiredBus;
   readonly #device: VehicleDevice;
   readonly #work: VehicleWork;
@@ -71,6 +72,7 @@ class Vehicle implements EquipmentPiece {
     this.id = piece.id;
     this.#around = around;
     this.#params = params;
+    this.#isFirmwareGood = isVersionAtLeast(textOf(params, 'firmware'), textOf(params, 'firmwareMinimum'));
     this.#bus = around.wiring.bus(piece.at[0]!);
     this.#device = this.#makeDevice();
     const findings = {
@@ -277,10 +279,6 @@ class Vehicle implements EquipmentPiece {
       ...this.#device.state(now_us),
       ...timers,
     ];
-  }
-
-  get #isFirmwareGood(): boolean {
-    return isVersionAtLeast(textOf(this.#params, 'firmware'), textOf(this.#params, 'firmwareMinimum'));
   }
 
   #send(event: Parameters<Actor<typeof vehicleChart>['send']>[0]): void {
