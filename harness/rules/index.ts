@@ -1,9 +1,16 @@
 import { ceaseOnIsland } from './cease-on-island.ts';
 import { deadBusForm } from './dead-bus-form.ts';
+import { handIsolation } from './hand-isolation.ts';
+import { islandFault } from './island-fault.ts';
+import { islandQuality } from './island-quality.ts';
 import { legVoltage } from './leg-voltage.ts';
 import { manualOrder } from './manual-order.ts';
+import { neutralHeld } from './neutral-held.ts';
 import { noBackfeed } from './no-backfeed.ts';
+import { oneBond } from './one-bond.ts';
+import { outageTime } from './outage-time.ts';
 import { referenceOrder } from './reference-order.ts';
+import { returnToUtility } from './return-to-utility.ts';
 import type { Rule } from './rule.ts';
 import { syncClose } from './sync-close.ts';
 
@@ -17,5 +24,12 @@ export const RULES: readonly Rule[] = [
   deadBusForm,
   referenceOrder,
   manualOrder,
+  handIsolation,
   legVoltage,
+  neutralHeld,
+  oneBond,
+  islandFault,
+  islandQuality,
+  returnToUtility,
+  outageTime,
 ];

@@ -32,7 +32,7 @@ export const legVoltage = rule({
   },
 });
 
-interface Quantity {
+export interface Quantity {
   readonly bus: Id;
   readonly name: 'u1' | 'u2' | 'u12';
   readonly nominal_V: number;
@@ -40,7 +40,7 @@ interface Quantity {
 }
 
 /** Legs where something stands between line and neutral, L1-L2 where something stands across the legs. */
-function quantitiesOf({ facts }: Desk): Quantity[] {
+export function quantitiesOf({ facts }: Desk): Quantity[] {
   const quantities: Quantity[] = [];
   for (const { id } of facts.site.buses) {
     if (facts.legLoadAt.has(id)) {

@@ -1,6 +1,7 @@
 import { Observable } from 'rxjs';
 import { siteFacts } from '../../../harness/rules/index.ts';
 import type { Rule, Verdict } from '../../../harness/rules/rule.ts';
+import { VEHICLE_MODES } from '../../../sim/equipment/vehicle-chart.ts';
 import type { Id, Piece, SiteDescription } from '../../../sim/site-description.ts';
 import type { Channel, HappeningRecord, Origin, Telemetry } from '../../../sim/telemetry.ts';
 import type { SimUs } from '../../../sim/units.ts';
@@ -11,7 +12,17 @@ const BUS = 'v1 v2 v12 u1 u2 u12 legAngle f supply present1 present2 part follow
 const DEVICE = 'L1 L2 dv1 dv2 da1 da2 df i1 i2';
 const RELAY = 'openProved1 openProved2 closedProved1 closedProved2 coil';
 const SOURCE = 'p q i mode energises tripped path1 path2';
-const INPUTS = 'relayL1Open relayL2Open relayL1Closed relayL2Closed backupL1 backupL2 backupL12';
+const VEHICLE = 'forms reference plugged soc setFrequency';
+const INPUTS =
+  'relayL1Open relayL2Open relayL1Closed relayL2Closed backupL1 backupL2 backupL12 utilityL1 utilityL2 utilityL12 ' +
+  'vehicleReady neutralAux mainAux request onSite commissioning';
+const OUTPUTS = 'vehicleCommand relayCoil lockout reason';
+const OTHERS: Readonly<Record<string, string>> = {
+  former: 'contactor neutralCurrent thermal',
+  bond: 'joined',
+  fault: 'struck i',
+  load: 'p on state',
+};
 
 /** Names of the channels of a site, as docs/telemetry.md lists them; of the gateway only what rules read. */
 export function channelNames(site: SiteDescription): string[] {
@@ -20,14 +31,14 @@ export function channelNames(site: SiteDescription): string[] {
     if (kind === 'breaker') return of(id, DEVICE);
     if (kind === 'relay') return of(id, `${DEVICE} ${RELAY}`);
     if (kind === 'pv') return of(id, `${SOURCE} permit`);
-    return kind === 'vehicle' ? of(id, `${SOURCE} forms reference`) : [];
+    if (kind === 'vehicle') return of(id, `${SOURCE} ${VEHICLE}`);
+    return OTHERS[kind] === undefined ? [] : of(id, OTHERS[kind]);
   };
   const inputs = INPUTS.split(' ').flatMap((name) => [name, `${name}.state`, `${name}.age`]);
   return [
     ...site.buses.flatMap(({ id }) => of(id, BUS)),
     ...site.pieces.flatMap(ofPiece),
-    'gateway.vehicleCommand',
-    'gateway.scan',
+    ...of('gateway', `${OUTPUTS} scan`),
     ...inputs.map((name) => `gateway.in.${name}`),
   ];
 }
@@ -44,7 +55,13 @@ export class Story {
     this.site = site;
     this.#names = channelNames(site).filter((name) => !without.includes(name));
     this.#values = new Float64Array(this.#names.length);
-    const channels = this.#names.map((name): Channel => ({ name: name as Channel['name'], unit: '1' }));
+    const channels = this.#names.map(
+      (name): Channel => ({
+        name: name as Channel['name'],
+        unit: '1',
+        ...(name.endsWith('.mode') && { states: VEHICLE_MODES }),
+      }),
+    );
     this.records.push({ kind: 'head', channels });
   }
 
