@@ -40,6 +40,7 @@ export class Brownout {
     const low = this.#low;
     if (low === undefined || low.isTold) return [];
     if (isLate(at_us - low.from_us, this.#limit_us)) return this.#found(low.from_us, at_us);
+    this.#desk.book.arm();
     this.#desk.book.owe();
     return [];
   }

@@ -97,12 +97,17 @@ export class Darkness {
   end(at_us: number): Finding[] {
     const from_us = this.#from_us;
     if (from_us === undefined) return [];
+    const dark_us = at_us - from_us;
+    let owed = false;
     for (const wait of [this.#source, this.#utility, this.#return]) {
       if (wait === undefined) continue;
       if (isLate(at_us - wait.from_us, wait.limit_us)) this.#closed(wait, at_us);
-      else this.#desk.book.owe();
+      else owed = true;
     }
-    return this.#taken(at_us - from_us);
+    const findings = this.#taken(dark_us);
+    if (owed && findings.length === 0) this.#desk.book.arm();
+    if (owed) this.#desk.book.owe();
+    return findings;
   }
 
   #taken(dark_us: number): Finding[] {

@@ -103,9 +103,10 @@ export class HouseSide {
     return [-HALF_CYCLE_US, HALF_CYCLE_US].some((wider_us) => this.#peak.before(at_us, wider_us) <= most_pu !== isDead);
   }
 
-  /** The gateway reads a dead house: a tap that lies answers for what follows from it. */
-  readsDead(values: Float64Array): boolean {
+  /** The gateway reads a live house dead: a tap that lies answers for what follows from it. */
+  isReadDead(values: Float64Array): boolean {
     const most_pu = limit('own.dead-bus').values.level_pu;
+    if (this.#level.highest(values) <= most_pu) return false;
     const isFitted = this.#taps.every(({ state }) => values[state] !== NOT_FITTED);
     return isFitted && this.#taps.every(({ value, nominal_V }) => values[value]! / 1000 <= most_pu * nominal_V);
   }

@@ -87,7 +87,7 @@ class ReturnToUtility implements Judge {
     const ceased = `nobody forms behind ${device.id} as it closes on the utility`;
     book.add(
       yesOrNo(at_us, !formed, 'own.return.forming', against, ceased),
-      deadness(way, at_us, before, way.house.readsDead(before) ? 'equipment' : against),
+      deadness(way, at_us, before, !formed && way.house.isReadDead(before) ? 'equipment' : against),
     );
     for (const { id, isQuiet } of way.house.followers(before)) {
       const about = `${id} has tripped or lost its permit as ${device.id} closes on the utility`;
