@@ -4,21 +4,20 @@ import { isOn } from './channels.ts';
 import { COMMAND_FORM } from './evidence.ts';
 import { Since, toUs } from './intervals.ts';
 import type { Desk } from './judge.ts';
+import { StandingFaults } from './standing-faults.ts';
 
 /** Whether a bus belongs to an island that a source forms by order and that no fault stands in; judged from 1 s after that. */
 export class FormedIsland {
-  readonly #at: Readonly<Record<'forming' | 'part', number>>;
+  readonly #forming: number;
   readonly #command: number;
-  readonly #faults: readonly { readonly struck: number; readonly part: number }[];
+  readonly #faults: StandingFaults;
   readonly #since = new Since();
   readonly #pause_us = toUs(limit('own.lower-pause').values.time_s);
 
-  constructor({ facts, channels }: Desk, bus: Id) {
-    this.#at = channels.of(bus, 'forming', 'part');
-    this.#command = channels.index('gateway.vehicleCommand');
-    this.#faults = facts.site.pieces
-      .filter(({ kind }) => kind === 'fault')
-      .map(({ id, at }) => ({ struck: channels.index(`${id}.struck`), part: channels.index(`${at[0]}.part`) }));
+  constructor(desk: Desk, bus: Id) {
+    this.#forming = desk.channels.index(`${bus}.forming`);
+    this.#command = desk.channels.index('gateway.vehicleCommand');
+    this.#faults = new StandingFaults(desk, bus);
   }
 
   /** The instant from which it counts, if what holds now goes on holding; undefined: not at all. */
@@ -29,7 +28,6 @@ export class FormedIsland {
   }
 
   #stands(now: Float64Array): boolean {
-    if (!isOn(now, this.#at.forming) || now[this.#command] !== COMMAND_FORM) return false;
-    return !this.#faults.some(({ struck, part }) => isOn(now, struck) && now[part] === now[this.#at.part]);
+    return isOn(now, this.#forming) && now[this.#command] === COMMAND_FORM && !this.#faults.stands(now);
   }
 }

@@ -20,6 +20,8 @@ export interface Main {
   readonly behind: ReadonlySet<Id>;
   /** Since when a hand has it open, every line pole; undefined while it is closed, or open for another reason. */
   opened_us: number | undefined;
+  /** No line pole conducts, whoever opened it: a contact shows no more than that. */
+  isOpen: boolean;
 }
 
 /** Mains, and whether a hand has opened them. */
@@ -37,13 +39,15 @@ export class HandOpenings {
       means: handOpeningOf(facts, device),
       behind: busesBehind(facts, device),
       opened_us: undefined,
+      isOpen: false,
     }));
   }
 
   frame({ at_us, now, before }: Moment): void {
     for (const [index, main] of this.mains.entries()) {
       const poles = this.#poles[index]!;
-      if (conductsAny(now, poles)) main.opened_us = undefined;
+      main.isOpen = !conductsAny(now, poles);
+      if (!main.isOpen) main.opened_us = undefined;
       else if (before !== undefined && conductsAny(before, poles)) {
         const origin = originOf(this.#happenings.latest([main.device.id], PARTS));
         main.opened_us = origin === 'person' ? at_us : undefined;
@@ -51,9 +55,9 @@ export class HandOpenings {
     }
   }
 
-  /** The main between that bus and the street that a hand has open. */
+  /** The open main between that bus and the street. */
   before(bus: Id): Main | undefined {
-    return this.mains.find(({ opened_us, behind }) => opened_us !== undefined && behind.has(bus));
+    return this.mains.find(({ isOpen, behind }) => isOpen && behind.has(bus));
   }
 }
 

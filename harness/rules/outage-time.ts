@@ -9,6 +9,7 @@ import { Darkness } from './darkness.ts';
 import { Excuses } from './excuses.ts';
 import { busesBehind, HandOpenings, RequestWatch } from './hand-opening.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
+import { StandingFaults } from './standing-faults.ts';
 import { UtilityGood } from './utility-good.ts';
 
 /** A backed-up house is not left dark beside a source or a good utility, and a low voltage is told. */
@@ -29,6 +30,7 @@ interface Section {
   readonly backing: Backing;
   /** Relays between it and the street. */
   readonly relays: readonly { readonly part: number; readonly good: UtilityGood }[];
+  readonly faults: StandingFaults;
   readonly darkness: Darkness;
   readonly brownout: Brownout;
 }
@@ -62,6 +64,7 @@ class OutageTime implements Judge {
       level: new BusLevel(channels, bus),
       backing: new Backing(desk, bus),
       relays: relays.filter(({ behind }) => behind.has(bus)),
+      faults: new StandingFaults(desk, bus),
       darkness: new Darkness(desk, bus, this.#excuses),
       brownout: new Brownout(desk, bus, this.#excuses),
     }));
@@ -91,14 +94,15 @@ class OutageTime implements Judge {
     const isDark = lowest_pu < limit('own.outage.dark').values.level_pu;
     const found = brownout.take(moment, !isDark && lowest_pu < limit('own.outage.low').values.level_pu);
     if (!isDark) return [...found, ...darkness.lift(at_us)];
-    const locked = isOn(now, this.#lockout);
+    // Nobody may light what is locked out, and nobody can light what is shorted.
+    const barred = isOn(now, this.#lockout) || section.faults.stands(now);
     const main = this.#openings.before(bus);
     const asked = this.#requests.holdsAt(at_us);
     const within = relays.filter((relay) => now[relay.part] === now[part]);
     darkness.take(moment, {
-      offer: locked || (main?.means === 'isolation' && !asked) ? undefined : backing.offer(now),
-      byHand: main !== undefined,
-      utilityGood: !locked && within.some(({ good }) => good.isGoodIn(now)),
+      offer: barred || (main?.means === 'isolation' && !asked) ? undefined : backing.offer(now),
+      byHand: main?.opened_us !== undefined,
+      utilityGood: !barred && within.some(({ good }) => good.isGoodIn(now)),
       hadGood_us: Math.max(0, ...within.map(({ good }) => good.goodFor(at_us))),
     });
     return found;

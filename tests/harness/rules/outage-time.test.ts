@@ -70,6 +70,7 @@ describe('outageTime', () => {
     ['not commissioned', { 'gateway.in.commissioning': 15 }],
     ['locked out', { 'gateway.lockout': 1 }],
     ['behind an open breaker', { 'garage.part': 7 }],
+    ['with a fault where it would feed', { 'short.struck': 1 }],
   ] as const)('is not armed by a source that cannot be had: %s', (_what, car) => {
     const without = outage(CAR_READY).frame(DARK_us, car as Values);
     expect(verdictOf(without, DARK_us + 50_000_000).outcome.is).not.toBe('fail');
@@ -159,6 +160,19 @@ describe('outageTime', () => {
       const tried = (lit_us: number): Story => opened({ handOpening: 'outage' }).frame(DARK_us + lit_us, LIT);
       expect(verdictOf(tried(119_000_000)).outcome).toMatchObject({ is: 'pass', worst: { limit: 120_000_000 } });
       expect(verdictOf(tried(121_000_000)).outcome).toMatchObject({ is: 'fail' });
+    });
+
+    it('cannot tell a trip from a hand where an open main means isolation, and gives it 10 s where it does not', () => {
+      const trips = (settings: Bag): Story =>
+        new Story(house(settings))
+          .frame(0, { ...ON_GRID, ...CAR_READY })
+          .happening(DARK_us, 'main', 'parts L1', 'equipment')
+          .frame(DARK_us, { ...poles('main', 0), ...HOUSE_DARK, ...STREET_DARK });
+      expect(verdictOf(trips({}))).toMatchObject(NEVER);
+      expect(verdictOf(trips({ handOpening: 'outage' })).outcome).toMatchObject({
+        is: 'fail',
+        worst: { limit: 10_000_000 },
+      });
     });
 
     it('stays dark for isolation, until somebody there asks or the main is closed again', () => {
