@@ -101,7 +101,7 @@ export class Darkness {
     let owed = false;
     for (const wait of [this.#source, this.#utility, this.#return]) {
       if (wait === undefined) continue;
-      if (isLate(at_us - wait.from_us, wait.limit_us)) this.#closed(wait, at_us);
+      if (isLate(at_us - this.#fromOf(wait), wait.limit_us)) this.#closed(wait, at_us);
       else owed = true;
     }
     const findings = this.#taken(dark_us);
@@ -146,9 +146,16 @@ export class Darkness {
     return { from_us, limit_us, orderedBy_us: from_us + limit_us - Math.min(patience_us, limit_us) };
   }
 
+  /** A former that had let go kept the source from forming until it was mended. */
+  #fromOf(wait: Wait): number {
+    const mended_us = wait === this.#source ? this.#excuses.mended_us : undefined;
+    return mended_us === undefined ? wait.from_us : Math.max(wait.from_us, mended_us);
+  }
+
   #closed(wait: Wait | undefined, at_us: number): undefined {
     if (wait === undefined) return undefined;
-    const { from_us, limit_us, key, what } = wait;
+    const { limit_us, key, what } = wait;
+    const from_us = this.#fromOf(wait);
     const about = `${this.#bus} dark ${what}`;
     const resolution = {
       phasor: HALF_CYCLE_US / limit_us,
@@ -156,7 +163,7 @@ export class Darkness {
       edges_us: [from_us, at_us],
     };
     const found_us = at_us - from_us;
-    const against = this.#against(wait);
+    const against = this.#against({ ...wait, orderedBy_us: wait.orderedBy_us + from_us - wait.from_us });
     this.#findings.push(timeFinding({ at_us, found_us, limit_us, key, against, about, resolution }));
     return undefined;
   }

@@ -1,3 +1,4 @@
+import type { HappeningRecord } from '../../sim/telemetry.ts';
 import { type Channels, isOn } from './channels.ts';
 import { COMMAND_FORM } from './evidence.ts';
 import type { SiteFacts } from './facts.ts';
@@ -45,8 +46,14 @@ export class Excuses {
 
   /** A reading had stopped, or the neutral former had let go or tripped: nobody could have formed or come back by the book. */
   get isHindered(): boolean {
-    const last = this.#happenings.latest(this.#formers, ['open by itself', 'trips thermal', 'mend', 'reset']);
-    return this.#blind || last?.did === 'open by itself' || last?.did === 'trips thermal';
+    const did = this.#former()?.did;
+    return this.#blind || did === 'open by itself' || did === 'trips thermal';
+  }
+
+  /** When a neutral former that had let go or tripped was put right again, if that was the last of it. */
+  get mended_us(): number | undefined {
+    const last = this.#former();
+    return last?.did === 'mend' || last?.did === 'reset' ? last.at_us : undefined;
   }
 
   /** The order to form had stood since then or longer. */
@@ -58,5 +65,9 @@ export class Excuses {
   hadOrderedToClose(since_us: number): boolean {
     const { from_us } = this.#closeOrdered;
     return from_us !== undefined && from_us <= since_us;
+  }
+
+  #former(): HappeningRecord | undefined {
+    return this.#happenings.latest(this.#formers, ['open by itself', 'trips thermal', 'mend', 'reset']);
   }
 }

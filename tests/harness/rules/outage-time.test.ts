@@ -205,11 +205,14 @@ describe('outageTime', () => {
       .frame(300_000_000, { 'gateway.relayCoil': 1 });
     expect(verdictOf(coil).outcome).toMatchObject({ is: 'fail', against: 'equipment' });
     const pieces = [...house().pieces, piece('middle', 'former', ['house'], { rating: 40 }, ['L1', 'L2', 'N'])];
-    const story = new Story(siteOf('house', pieces))
-      .frame(0, { ...ON_GRID, ...CAR_READY })
-      .happening(500_000, 'middle', 'open by itself', 'equipment')
-      .frame(DARK_us, { ...HOUSE_DARK, ...STREET_DARK });
-    expect(verdictOf(story).outcome).toMatchObject({ is: 'fail', against: 'equipment' });
+    const story = (): Story =>
+      new Story(siteOf('house', pieces))
+        .frame(0, { ...ON_GRID, ...CAR_READY })
+        .happening(500_000, 'middle', 'open by itself', 'equipment')
+        .frame(DARK_us, { ...HOUSE_DARK, ...STREET_DARK });
+    expect(verdictOf(story(), 60_000_000).outcome).toMatchObject({ is: 'fail', against: 'equipment' });
+    const mended = story().happening(100_000_000, 'middle', 'mend', 'equipment').frame(108_000_000, LIT);
+    expect(verdictOf(mended).outcome).toMatchObject({ is: 'pass', worst: { found: 8_000_000 } });
   });
 
   it('wants a low voltage told by another reason within 10 s', () => {
