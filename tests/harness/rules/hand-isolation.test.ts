@@ -110,6 +110,12 @@ describe('handIsolation', () => {
       700_000_000,
     );
     expect(verdictOf(again).outcome.is).toBe('fail');
+    const dark = { ...HOUSE_OFF, 'car.forms': 0, 'car.energises': 0 };
+    const back = forms(atWork().frame(2_000_000, ASKS), 3_000_000)
+      .frame(10_000_000, dark)
+      .happening(20_000_000, 'iso', 'touches L1', 'equipment')
+      .frame(20_000_000, { 'house.v1': 60 });
+    expect(verdictOf(back).outcome).toMatchObject({ is: 'fail', against: 'equipment', worst: { at_us: 20_000_000 } });
   });
 
   it('leaves alone an island that ran behind an open relay, until the relay closes on the section', () => {

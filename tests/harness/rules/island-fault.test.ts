@@ -54,7 +54,11 @@ describe('islandFault', () => {
       worst: { value: -1, found: 2 },
     });
     const mended = again(deadAfter(200_000), 10_000_000).frame(15_000_000, { 'short.struck': 0 });
-    expect(verdictOf(forms(mended, 20_000_000)).outcome.is).toBe('pass');
+    const anew = forms(mended, 20_000_000)
+      .happening(25_000_000, 'short', 'strike', 'equipment')
+      .frame(25_000_000, { 'short.struck': 1, 'house.v1': 20 })
+      .frame(25_200_000, OFF);
+    expect(verdictOf(again(anew, 30_000_000)).outcome).toMatchObject({ is: 'pass', worst: { found: 1 } });
   });
 
   it('times a source that forms onto a fault that stood, against who formed; that is no restart', () => {

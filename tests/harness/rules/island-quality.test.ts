@@ -70,6 +70,15 @@ describe('islandQuality', () => {
     });
   });
 
+  it('holds it against what brought it, not against what came while it did not count yet', () => {
+    const story = island()
+      .happening(5_000_000, 'heater', 'on', 'person')
+      .frame(5_000_000, { 'heater.on': 1, 'house.u1': 100 })
+      .happening(6_000_000, 'grid', 'supply back', 'utility')
+      .frame(6_000_000, at(60.1));
+    expect(verdictOf(story).outcome).toMatchObject({ is: 'fail', against: 'person' });
+  });
+
   it('stands aside while a fault stands in the island, and 1 s after it', () => {
     const faulty = (until_us: number): Story =>
       island()

@@ -44,6 +44,8 @@ describe('neutralHeld', () => {
       island().happening(4_000_000, 'kitchen', 'on', 'person').frame(4_000_000, { 'house.u1': 130 });
     expect(verdictOf(apart()).outcome).toMatchObject({ is: 'fail', against: 'person' });
     expect(verdictOf(apart().frame(8_000_000, OFF)).outcome.is).toBe('pass');
+    const late = island().frame(4_000_000, { 'house.u1': 140 }).frame(4_200_000, OFF);
+    expect(verdictOf(late).outcome).toMatchObject({ is: 'fail', worst: { found: 200_000 } });
     expect(verdictOf(apart(), 8_000_000).outcome).toEqual({ is: 'not exercised', why: 'cut short' });
   });
 

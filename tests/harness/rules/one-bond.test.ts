@@ -40,7 +40,9 @@ describe('oneBond', () => {
     const lifted = darkHouse()
       .happening(1_600_000, 'bond', 'bond parted', 'person')
       .frame(1_600_000, { 'house.bonds': 2 })
-      .frame(1_700_000, { 'house.bonds': 0 });
+      .frame(1_700_000, { 'house.bonds': 0 })
+      .happening(1_800_000, 'grid', 'neutral lost', 'utility')
+      .frame(1_800_000, { 'house.v1': 1 });
     expect(verdictOf(forms(lifted, 3_000_000, { 'house.bonds': 0 })).outcome).toMatchObject({
       is: 'fail',
       against: 'person',

@@ -111,6 +111,18 @@ describe('outageTime', () => {
     expect(verdictOf(locked)).toMatchObject(NEVER);
   });
 
+  it('times no utility for a bus that a contact behind the relay keeps from it', () => {
+    const site = siteOf('house', [
+      ...house().pieces.filter(({ kind }) => kind !== 'load'),
+      piece('shed', 'load', ['garage']),
+    ]);
+    const story = new Story(site)
+      .frame(0, { ...ON_GRID, ...CAR_READY, 'car.plugged': 0 })
+      .frame(DARK_us, { ...HOUSE_DARK, ...STREET_DARK, 'garage.part': 9 })
+      .frame(2_000_000, STREET_SOUND);
+    expect(verdictOf(story)).toMatchObject(NEVER);
+  });
+
   describe('on the way back', () => {
     const GOOD_us = 400_000_000;
     const stops = (settings: Bag = {}): Story =>
@@ -138,6 +150,14 @@ describe('outageTime', () => {
           .frame(GOOD_us + lit_us, LIT);
       expect(verdictOf(fails(9_000_000)).outcome).toMatchObject({ is: 'pass', worst: { found: 9_000_000 } });
       expect(verdictOf(fails(11_000_000)).outcome.is).toBe('fail');
+    });
+
+    it('is none before the utility has been good for T_return', () => {
+      const early = forms(outage(), 3_000_000)
+        .frame(10_000_000, STREET_SOUND)
+        .happening(309_000_000, 'car', 'stops', 'controller')
+        .frame(309_000_000, { ...CAR_STOPS, ...each(['house', 'garage'], DARK) });
+      expect(verdictOf(early.frame(314_000_000, LIT)).outcome).toMatchObject({ is: 'pass', worst: { value: 0.5 } });
     });
 
     it('is none where the source stops by itself', () => {
@@ -222,6 +242,8 @@ describe('outageTime', () => {
     expect(verdictOf(told(11_000_000)).outcome).toMatchObject({ is: 'fail', against: 'controller' });
     expect(verdictOf(low(), DARK_us + 9_000_000).outcome).toMatchObject({ why: 'cut short' });
     expect(verdictOf(low(), DARK_us + 11_000_000).outcome.is).toBe('fail');
+    const untold = low().frame(DARK_us + 2_000_000, { 'house.u1': 81 });
+    expect(verdictOf(untold, DARK_us + 11_000_000).outcome.is).toBe('fail');
     const short = low().frame(DARK_us + 5_000_000, { 'house.u1': 120 });
     expect(verdictOf(short).outcome).toMatchObject({ is: 'pass', worst: { value: 0.5 } });
   });

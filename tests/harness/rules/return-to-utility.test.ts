@@ -22,10 +22,10 @@ function backAt10s(settings: Bag = {}, changes: Values = {}): Story {
 const closesAfter = (after_us: number, settings: Bag = {}): Story =>
   relayCloses(backAt10s(settings), BACK_us + after_us);
 
-/** The same house with one more load of that type. */
-function houseWith(type: string): SiteDescription {
-  const site = house();
-  return siteOf('house', [...site.pieces, piece('more', 'load', ['house'], { type })]);
+/** The same house with one more load of each of those types. */
+function houseWith(...types: readonly string[]): SiteDescription {
+  const more = types.map((type) => piece(`more-${type}`, 'load', ['house'], { type }));
+  return siteOf('house', [...house().pieces, ...more]);
 }
 
 describe('returnToUtility', () => {
@@ -81,8 +81,8 @@ describe('returnToUtility', () => {
     });
   });
 
-  it('is armed by a utility on one leg alone, which is not good', () => {
-    const story = backAt10s({}, each(['service', 'panel'], { present2: 0 }));
+  it.each(['present1', 'present2'])('is armed by a utility on one leg alone, which is not good: without %s', (leg) => {
+    const story = backAt10s({}, each(['service', 'panel'], { [leg]: 0 }));
     expect(verdictOf(relayCloses(story, 400_000_000)).outcome).toMatchObject({ is: 'fail', worst: { found: 0 } });
   });
 
@@ -144,6 +144,15 @@ describe('returnToUtility', () => {
     const { outcome } = verdictOf(relayCloses(story, 400_000_000));
     expect(outcome.is).toBe(is);
     if (outcome.is !== 'not exercised') expect(outcome.worst.value).toBeCloseTo(value, 9);
+  });
+
+  it('takes a motor beside a capacitor, or one on a bus that does not decay, for no motor alone', () => {
+    const left = (site: SiteDescription, supply: (typeof SUPPLY)[number]): Story =>
+      new Story(site).frame(0, { ...ON_GRID, ...HOUSE_DARK, 'house.supply': SUPPLY.indexOf(supply), 'house.v1': 30 });
+    const both = relayCloses(left(houseWith('motor', 'resonant'), 'decaying'), 400_000_000);
+    expect(verdictOf(both).outcome).toMatchObject({ is: 'fail', worst: { limit: 0.1 } });
+    const driven = relayCloses(left(houseWith('motor'), 'unformed'), 400_000_000);
+    expect(verdictOf(driven).outcome).toMatchObject({ is: 'fail', worst: { limit: 0.1 } });
   });
 
   it('holds a live house that reads dead against the equipment, and a relay that closes by itself', () => {
