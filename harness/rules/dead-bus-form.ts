@@ -1,7 +1,7 @@
 import type { Origin } from '../../sim/telemetry.ts';
-import { LEG_V, LINE_V } from '../../sim/units.ts';
 import { type LimitKey, limit } from '../limits/index.ts';
 import { atLeast, type Book, type Finding, HALF_CYCLE_US, timeFinding, upperMargin, yesOrNo } from './book.ts';
+import { BusLevel } from './bus-level.ts';
 import { isOn } from './channels.ts';
 import { type Evidence, EvidenceWatch } from './evidence.ts';
 import type { SourceFacts } from './facts.ts';
@@ -51,7 +51,8 @@ class DeadBusForm implements Judge {
   readonly #peak = new RecentPeak(toUs(limit('own.dead-bus').values.time_s));
   readonly #proofLost = new Deadline(toUs(limit('own.proof-lost').values.time_s));
   readonly #own: Readonly<Record<'forms' | 'energises', number>>;
-  readonly #bus: Readonly<Record<'v1' | 'v2' | 'v12' | 'u1' | 'u2' | 'u12' | 'part', number>>;
+  readonly #level: BusLevel;
+  readonly #part: number;
   readonly #neighbours: readonly Neighbour[];
   #lied = NO_LIES;
 
@@ -63,7 +64,8 @@ class DeadBusForm implements Judge {
     this.#isolation = new Isolation(facts, channels, source.at);
     this.#evidence = new EvidenceWatch(channels);
     this.#own = channels.of(source.id, 'forms', 'energises');
-    this.#bus = channels.of(source.at, 'v1', 'v2', 'v12', 'u1', 'u2', 'u12', 'part');
+    this.#level = new BusLevel(channels, source.at);
+    this.#part = channels.index(`${source.at}.part`);
     this.#neighbours = facts.following
       .filter((other) => other.id !== source.id)
       .map((other) => ({
@@ -85,7 +87,7 @@ class DeadBusForm implements Judge {
       this.#judgeStart(at_us, now);
     }
     this.#watchProof(at_us, forms && !this.#isolation.isProved(now), began);
-    this.#peak.take(at_us, this.#level(now));
+    this.#peak.take(at_us, this.#level.highest(now));
   }
 
   end(at_us: number): void {
@@ -99,7 +101,7 @@ class DeadBusForm implements Judge {
     this.#evidence.frame(moment);
     const evidence = this.#evidence.inForce();
     if (evidence === undefined || evidence === known) return;
-    const isLive = this.#level(moment.now) > limit('own.dead-bus').values.level_pu;
+    const isLive = this.#level.highest(moment.now) > limit('own.dead-bus').values.level_pu;
     this.#lied = { contacts: evidence.provedOpen && !this.#isolation.isOpen, taps: evidence.readDead && isLive };
   }
 
@@ -110,7 +112,7 @@ class DeadBusForm implements Judge {
     this.#book.add(this.#separation(at_us, lied.contacts ? 'equipment' : forms));
     this.#book.add(this.#deadness(at_us, lied.taps ? 'equipment' : forms));
     for (const neighbour of this.#neighbours) {
-      if (now[neighbour.part] === now[this.#bus.part]) this.#book.add(this.#quiet(at_us, now, neighbour, forms));
+      if (now[neighbour.part] === now[this.#part]) this.#book.add(this.#quiet(at_us, now, neighbour, forms));
     }
     this.#book.add(...this.#known(at_us, evidence, forms));
   }
@@ -180,13 +182,6 @@ class DeadBusForm implements Judge {
     const about = `${this.#source.id} goes on forming after its relay is no longer proved open`;
     const limit_us = this.#proofLost.limit_us;
     this.#book.add(timeFinding({ at_us, found_us, limit_us, key: 'own.proof-lost', against, about }));
-  }
-
-  /** One-cycle rms and the value of the moment: the latter shows direct voltage and what decays. */
-  #level(values: Float64Array): number {
-    const { v1, v2, v12, u1, u2, u12 } = this.#bus;
-    const leg_V = Math.max(values[v1]!, values[v2]!, values[u1]!, values[u2]!);
-    return Math.max(leg_V / LEG_V, Math.max(values[v12]!, values[u12]!) / LINE_V);
   }
 
   #isForming(values: Float64Array): boolean {
