@@ -77,6 +77,10 @@ export const SUPPLY_LIMITS = {
   'own.outage.low': own('low, not dark, up to this: told within so long', { level_pu: 0.88, time_s: 10 }),
   'own.outage.awake': own('dark beside a source that is awake, at most', { time_s: 10 }),
   'own.outage.asleep': own('dark beside a source that sleeps: so long over its boot time, at most', { time_s: 15 }),
+  'own.outage.tired': own('a source that stopped by itself so often within so long need not be tried again inside it', {
+    count_1: 2,
+    time_s: 600,
+  }),
   'own.outage.return': own('dark on the way back, break before make, at most', { time_s: 2 }),
   'own.outage.hand-test': own('dark after the main was opened by hand to try the backup, at most', { time_s: 120 }),
   'own.outage.liveness': own('dark beside a utility that has been good: so long over T_return, at most', {

@@ -8,6 +8,7 @@ import type { Excuses } from './excuses.ts';
 import { PARTS } from './happenings.ts';
 import { isLate, toUs } from './intervals.ts';
 import type { Desk, Moment } from './judge.ts';
+import type { SelfStops } from './self-stops.ts';
 import { returnGoodOf } from './settings.ts';
 
 /** What a dark section could be lit by, as things stand. */
@@ -27,6 +28,8 @@ interface Wait {
   readonly limit_us: number;
   readonly key: LimitKey;
   readonly what: string;
+  /** Of a source: which. */
+  readonly source?: Id;
   /** Ordered by then, and dark all the same: the equipment has not followed. */
   readonly orderedBy_us: number;
 }
@@ -42,6 +45,7 @@ export class Darkness {
   readonly #desk: Desk;
   readonly #bus: Id;
   readonly #excuses: Excuses;
+  readonly #selfStops: SelfStops;
   readonly #movers: readonly Id[];
   readonly #return_us: number;
   readonly #formTime_us: number;
@@ -52,12 +56,13 @@ export class Darkness {
   #utility: Wait | undefined;
   #return: Wait | undefined;
 
-  constructor(desk: Desk, bus: Id, excuses: Excuses) {
+  constructor(desk: Desk, bus: Id, excuses: Excuses, selfStops: SelfStops) {
     const { facts } = desk;
     const { formTime } = facts.site.settings;
     this.#desk = desk;
     this.#bus = bus;
     this.#excuses = excuses;
+    this.#selfStops = selfStops;
     this.#movers = [...facts.forming, ...facts.relays].map(({ id }) => id);
     this.#return_us = returnGoodOf(facts);
     this.#formTime_us = typeof formTime === 'number' ? formTime : 5 * US_PER_S;
@@ -100,7 +105,7 @@ export class Darkness {
     const dark_us = at_us - from_us;
     let owed = false;
     for (const wait of [this.#source, this.#utility, this.#return]) {
-      if (wait === undefined) continue;
+      if (wait === undefined || this.#fromOf(wait) >= at_us) continue;
       if (isLate(at_us - this.#fromOf(wait), wait.limit_us)) this.#closed(wait, at_us);
       else owed = true;
     }
@@ -133,7 +138,12 @@ export class Darkness {
     const tried_us = toUs(limit('own.outage.hand-test').values.time_s);
     const limit_us = byHand ? Math.max(tried_us, offer.limit_us) : offer.limit_us;
     const wait = this.#waitOf(at_us, limit_us, offer.boot_us + this.#formTime_us);
-    return { ...wait, key: byHand ? 'own.outage.hand-test' : offer.key, what: `beside ${offer.source.id}` };
+    return {
+      ...wait,
+      key: byHand ? 'own.outage.hand-test' : offer.key,
+      what: `beside ${offer.source.id}`,
+      source: offer.source.id,
+    };
   }
 
   #utilityWait(at_us: number): Wait {
@@ -146,16 +156,17 @@ export class Darkness {
     return { from_us, limit_us, orderedBy_us: from_us + limit_us - Math.min(patience_us, limit_us) };
   }
 
-  /** A former that had let go kept the source from forming until it was mended. */
+  /** A former that had let go, or a source that had stopped by itself again, kept it from being lit until then. */
   #fromOf(wait: Wait): number {
-    const mended_us = wait === this.#source ? this.#excuses.mended_us : undefined;
-    return mended_us === undefined ? wait.from_us : Math.max(wait.from_us, mended_us);
+    if (wait.source === undefined) return wait.from_us;
+    return Math.max(wait.from_us, this.#excuses.mended_us ?? -Infinity, this.#selfStops.restsUntil(wait.source));
   }
 
   #closed(wait: Wait | undefined, at_us: number): undefined {
     if (wait === undefined) return undefined;
     const { limit_us, key, what } = wait;
     const from_us = this.#fromOf(wait);
+    if (at_us < from_us) return undefined;
     const about = `${this.#bus} dark ${what}`;
     const resolution = {
       phasor: HALF_CYCLE_US / limit_us,

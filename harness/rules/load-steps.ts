@@ -1,4 +1,5 @@
 import type { Id } from '../../sim/site-description.ts';
+import { isOn } from './channels.ts';
 import type { Desk, Moment } from './judge.ts';
 
 interface Watched {
@@ -10,11 +11,11 @@ interface Watched {
 
 /**
  * Steps of what an island carries: a load that goes on, off or into another state, a contact that moves, an inverter that
- * starts or ceases, a fault that comes or goes.
+ * starts or ceases, a fault that comes or goes. What moves before the island stands is none.
  */
 export class LoadSteps {
   readonly #watched: readonly Watched[];
-  readonly #buses: readonly { readonly id: Id; readonly part: number }[];
+  readonly #buses: readonly { readonly id: Id; readonly part: number; readonly forming: number }[];
   readonly #last = new Map<Id, number>();
 
   constructor({ facts, channels }: Desk) {
@@ -26,7 +27,7 @@ export class LoadSteps {
       fault: ['struck'],
       former: ['contactor'],
     };
-    this.#buses = site.buses.map(({ id }) => ({ id, part: partOf(id) }));
+    this.#buses = site.buses.map(({ id }) => ({ id, ...channels.of(id, 'part', 'forming') }));
     this.#watched = site.pieces.flatMap(({ id, kind, at, legs }) => {
       const isSwitch = kind === 'breaker' || kind === 'relay';
       const names = isSwitch ? legs.filter((leg) => leg !== 'N') : (statesOf[kind] ?? []);
@@ -39,7 +40,8 @@ export class LoadSteps {
     if (before === undefined) return;
     for (const { states, parts } of this.#watched) {
       if (states.every((index) => before[index] === now[index])) continue;
-      for (const { id, part } of this.#buses) {
+      for (const { id, part, forming } of this.#buses) {
+        if (!isOn(before, forming) || !isOn(now, forming)) continue;
         if (parts.some((other) => now[other] === now[part])) this.#last.set(id, at_us);
       }
     }

@@ -9,6 +9,7 @@ import { Darkness } from './darkness.ts';
 import { Excuses } from './excuses.ts';
 import { busesBehind, HandOpenings, RequestWatch } from './hand-opening.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
+import { SelfStops } from './self-stops.ts';
 import { StandingFaults } from './standing-faults.ts';
 import { UtilityGood } from './utility-good.ts';
 
@@ -40,6 +41,7 @@ class OutageTime implements Judge {
   readonly #openings: HandOpenings;
   readonly #requests: RequestWatch;
   readonly #excuses: Excuses;
+  readonly #selfStops: SelfStops;
   readonly #goods: readonly UtilityGood[];
   readonly #sections: readonly Section[];
   readonly #lockout: number;
@@ -50,6 +52,7 @@ class OutageTime implements Judge {
     this.#lockout = channels.index('gateway.lockout');
     this.#openings = new HandOpenings(facts, channels, happenings);
     this.#requests = new RequestWatch(facts, channels);
+    this.#selfStops = new SelfStops(desk);
     this.#excuses = new Excuses(facts, channels, happenings);
     const relays = facts.relays.map((relay) => ({
       behind: busesBehind(facts, relay),
@@ -65,7 +68,7 @@ class OutageTime implements Judge {
       backing: new Backing(desk, bus),
       relays: relays.filter(({ behind }) => behind.has(bus)),
       faults: new StandingFaults(desk, bus),
-      darkness: new Darkness(desk, bus, this.#excuses),
+      darkness: new Darkness(desk, bus, this.#excuses, this.#selfStops),
       brownout: new Brownout(desk, bus, this.#excuses),
     }));
   }
@@ -74,6 +77,7 @@ class OutageTime implements Judge {
     const { at_us, now } = moment;
     this.#openings.frame(moment);
     this.#requests.frame(moment);
+    this.#selfStops.frame(moment);
     const findings: Finding[] = [];
     for (const section of this.#sections) findings.push(...this.#look(section, moment));
     for (const good of this.#goods) good.frame(at_us, now);

@@ -235,6 +235,20 @@ describe('outageTime', () => {
     expect(verdictOf(mended).outcome).toMatchObject({ is: 'pass', worst: { found: 8_000_000 } });
   });
 
+  it('asks no third time within 10 min for a source that has stopped by itself twice', () => {
+    const collapses = (story: Story, at_us: number, origin: 'equipment' | 'controller' = 'equipment'): Story =>
+      forms(story, at_us)
+        .happening(at_us + 1_000_000, 'car', 'stops', origin)
+        .frame(at_us + 1_000_000, { ...CAR_STOPS, ...each(['house', 'garage'], DARK) });
+    const twice = (): Story => collapses(collapses(outage(), 5_000_000), 15_000_000);
+    expect(verdictOf(twice(), 606_000_000).outcome.is).toBe('pass');
+    expect(verdictOf(twice(), 615_000_000).outcome).toEqual({ is: 'not exercised', why: 'cut short' });
+    expect(verdictOf(twice(), 617_000_000).outcome).toMatchObject({ is: 'fail', worst: { found: 11_000_000 } });
+    expect(verdictOf(collapses(outage(), 5_000_000), 30_000_000).outcome.is).toBe('fail');
+    const ordered = collapses(collapses(outage(), 5_000_000, 'controller'), 15_000_000);
+    expect(verdictOf(ordered, 30_000_000).outcome.is).toBe('fail');
+  });
+
   it('wants a low voltage told by another reason within 10 s', () => {
     const low = (): Story => onGrid().frame(DARK_us, { 'house.u1': 80 });
     const told = (after_us: number): Story => low().frame(DARK_us + after_us, { 'gateway.reason': 3 });
