@@ -3,6 +3,7 @@ import { LEGACY_LIMITS } from './legacy.ts';
 import type { Limit } from './limit.ts';
 import { OWN_LIMITS } from './own.ts';
 import { RIDE_THROUGH_LIMITS } from './ride-through.ts';
+import { SUPPLY_LIMITS } from './supply.ts';
 import { TOLERANCE_LIMITS } from './tolerance.ts';
 import { TRIP_LIMITS } from './trip.ts';
 
@@ -17,6 +18,7 @@ export const LIMITS = {
   ...INTERCONNECTION_LIMITS,
   ...TOLERANCE_LIMITS,
   ...OWN_LIMITS,
+  ...SUPPLY_LIMITS,
 } as const;
 
 export type LimitKey = keyof typeof LIMITS;

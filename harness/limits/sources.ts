@@ -21,6 +21,8 @@ export const LIMIT_SOURCES = {
   'relay-manual-synchrocheck': 'Feeder-relay manual, synchrocheck, easymanua.ls page 511; maker withheld',
   'nec-panel-702':
     'Code-panel proposal 13-168 on 702.5, forums.mikeholt.com/threads/residential-back-up-generator.38773',
+  'nec-newsletter-250':
+    "A code instructor's newsletter archive, mikeholt.com/mojonewsarchive/GB-HTML/HTML/Switch-Neutral-Transfer-Switch~20040720.php",
   'private-notes': 'Public notes or code of one person, address not on record; a hint, no proof',
   memory: 'From memory of the named clause; not confirmed in anything opened',
   'common-practice': 'Common practice, no source',

@@ -4,11 +4,13 @@ import type { Channel } from '../../sim/telemetry.ts';
 /** Where each channel stands in a frame, looked up once at the head. A name that is not there is a defect of ours. */
 export class Channels {
   readonly #index: ReadonlyMap<string, number>;
+  readonly #channels: readonly Channel[];
   /** 1 for each channel that was asked for: no other can make a difference to whoever asked. */
   readonly asked: Uint8Array;
 
   constructor(channels: readonly Channel[]) {
     this.#index = indexOf(channels);
+    this.#channels = channels;
     this.asked = new Uint8Array(channels.length);
   }
 
@@ -17,6 +19,16 @@ export class Channels {
     assert(index !== undefined, `telemetry has no channel ${name}`);
     this.asked[index] = 1;
     return index;
+  }
+
+  /** Values of a channel of states that stand for these names. */
+  valuesOf(name: string, states: readonly string[]): readonly number[] {
+    const known = this.#channels[this.index(name)]?.states ?? [];
+    return states.map((state) => {
+      const value = known.indexOf(state);
+      assert(value >= 0, `channel ${name} has no state ${state}`);
+      return value;
+    });
   }
 
   /** Several quantities of one bus, device or source: `of('house', 'u1', 'u2').u1`. */

@@ -1,7 +1,7 @@
 import type { Origin } from '../../sim/telemetry.ts';
-import { LEG_V, LINE_V } from '../../sim/units.ts';
 import { type LimitKey, limit } from '../limits/index.ts';
 import { atLeast, type Book, type Finding, HALF_CYCLE_US, timeFinding, upperMargin, yesOrNo } from './book.ts';
+import { BusLevel } from './bus-level.ts';
 import { isOn } from './channels.ts';
 import { type Evidence, EvidenceWatch } from './evidence.ts';
 import type { SourceFacts } from './facts.ts';
@@ -51,7 +51,8 @@ class DeadBusForm implements Judge {
   readonly #peak = new RecentPeak(toUs(limit('own.dead-bus').values.time_s));
   readonly #proofLost = new Deadline(toUs(limit('own.proof-lost').values.time_s));
   readonly #own: Readonly<Record<'forms' | 'energises' | 'reference', number>>;
-  readonly #bus: Readonly<Record<'v1' | 'v2' | 'v12' | 'u1' | 'u2' | 'u12' | 'part', number>>;
+  readonly #level: BusLevel;
+  readonly #part: number;
   readonly #neighbours: readonly Neighbour[];
   #lied = NO_LIES;
   #unprovedFromStart = false;
@@ -64,7 +65,8 @@ class DeadBusForm implements Judge {
     this.#isolation = new Isolation(facts, channels, source.at);
     this.#evidence = new EvidenceWatch(channels);
     this.#own = channels.of(source.id, 'forms', 'energises', 'reference');
-    this.#bus = channels.of(source.at, 'v1', 'v2', 'v12', 'u1', 'u2', 'u12', 'part');
+    this.#level = new BusLevel(channels, source.at);
+    this.#part = channels.index(`${source.at}.part`);
     this.#neighbours = facts.following
       .filter((other) => other.id !== source.id)
       .map((other) => ({
@@ -100,7 +102,7 @@ class DeadBusForm implements Judge {
     this.#evidence.frame(moment);
     const evidence = this.#evidence.inForce();
     if (evidence === undefined || evidence === known) return;
-    const isLive = this.#level(moment.now) > limit('own.dead-bus').values.level_pu;
+    const isLive = this.#level.highest(moment.now) > limit('own.dead-bus').values.level_pu;
     this.#lied = { contacts: evidence.provedOpen && !this.#isolation.isOpen, taps: evidence.readDead && isLive };
   }
 
@@ -111,7 +113,7 @@ class DeadBusForm implements Judge {
     this.#book.add(this.#separation(at_us, lied.contacts ? 'equipment' : forms));
     this.#book.add(this.#deadness(at_us, lied.taps ? 'equipment' : forms));
     for (const neighbour of this.#neighbours) {
-      if (now[neighbour.part] === now[this.#bus.part]) this.#book.add(this.#quiet(at_us, now, neighbour, forms));
+      if (now[neighbour.part] === now[this.#part]) this.#book.add(this.#quiet(at_us, now, neighbour, forms));
     }
     this.#book.add(...this.#known(at_us, evidence, forms));
   }
@@ -195,14 +197,7 @@ class DeadBusForm implements Judge {
   /** What stands on the bus beyond what the source itself puts there: it begins to energise when its ramp has come to 0.02 pu. */
   #strangeLevel(values: Float64Array): number {
     const own_pu = isOn(values, this.#own.forms) ? values[this.#own.reference]! : 0;
-    return Math.max(0, this.#level(values) - own_pu);
-  }
-
-  /** One-cycle rms and the value of the moment: the latter shows direct voltage and what decays. */
-  #level(values: Float64Array): number {
-    const { v1, v2, v12, u1, u2, u12 } = this.#bus;
-    const leg_V = Math.max(values[v1]!, values[v2]!, values[u1]!, values[u2]!);
-    return Math.max(leg_V / LEG_V, Math.max(values[v12]!, values[u12]!) / LINE_V);
+    return Math.max(0, this.#level.highest(values) - own_pu);
   }
 
   #isForming(values: Float64Array): boolean {

@@ -7,7 +7,7 @@ import type { Moment } from './judge.ts';
 export const COMMAND_FORM = 4;
 /** `gateway.in.<input>.state`. */
 const STALE = 1;
-const NOT_FITTED = 2;
+export const NOT_FITTED = 2;
 
 const CONTACTS = ['relayL1Open', 'relayL2Open', 'relayL1Closed', 'relayL2Closed'] as const;
 const VOLTAGES = [

@@ -16,6 +16,8 @@ export interface ExcursionSpec {
   readonly grid: readonly ItiLevel[];
   readonly side: 'above' | 'below';
   readonly about: string;
+  /** What a level is, after its number; absent: a one-cycle voltage. */
+  readonly measure?: string;
   /** Time after which a lost service neutral is the controller's, where a source could have taken over; 0: never. */
   reaction_us(): number;
 }
@@ -90,7 +92,8 @@ export class Excursions {
   ): void {
     const findings: Finding[] = runs.map(({ level, from_us, to_us }) => {
       const limit_us = toUs(level.time_s);
-      const about = `${this.#spec.about} ${this.#spec.side} ${level.level_pu} pu, one-cycle rms`;
+      const { about: what, side, measure = 'pu, one-cycle rms' } = this.#spec;
+      const about = `${what} ${side} ${level.level_pu} ${measure}`;
       const resolution = {
         phasor: HALF_CYCLE_US / limit_us,
         wave: WAVE_CROSSING_US / limit_us,

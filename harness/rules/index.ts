@@ -3,12 +3,19 @@ import { abnormalVoltage } from './abnormal-voltage.ts';
 import { ceaseOnIsland } from './cease-on-island.ts';
 import { deadBusForm } from './dead-bus-form.ts';
 import { enterService } from './enter-service.ts';
+import { handIsolation } from './hand-isolation.ts';
+import { islandFault } from './island-fault.ts';
+import { islandQuality } from './island-quality.ts';
 import { legVoltage } from './leg-voltage.ts';
 import { manualOrder } from './manual-order.ts';
+import { neutralHeld } from './neutral-held.ts';
 import { noBackfeed } from './no-backfeed.ts';
+import { oneBond } from './one-bond.ts';
 import { openPhase } from './open-phase.ts';
+import { outageTime } from './outage-time.ts';
 import { overvoltageArea } from './overvoltage-area.ts';
 import { referenceOrder } from './reference-order.ts';
+import { returnToUtility } from './return-to-utility.ts';
 import { rideThrough } from './ride-through.ts';
 import type { Rule } from './rule.ts';
 import { syncClose } from './sync-close.ts';
@@ -28,6 +35,13 @@ export const RULES: readonly Rule[] = [
   deadBusForm,
   referenceOrder,
   manualOrder,
+  handIsolation,
   legVoltage,
+  islandFault,
+  islandQuality,
+  neutralHeld,
+  oneBond,
+  outageTime,
   overvoltageArea,
+  returnToUtility,
 ];

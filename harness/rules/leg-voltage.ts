@@ -35,7 +35,7 @@ export const legVoltage = rule({
 
 const LIVE_pu = limit('own.live').values.level_pu;
 
-interface Quantity {
+export interface Quantity {
   readonly bus: Id;
   readonly name: 'u1' | 'u2' | 'u12';
   readonly nominal_V: number;
@@ -43,7 +43,7 @@ interface Quantity {
 }
 
 /** Legs where something stands between line and neutral, L1-L2 where something stands across the legs. */
-function quantitiesOf({ facts }: Desk): Quantity[] {
+export function quantitiesOf({ facts }: Desk): Quantity[] {
   const quantities: Quantity[] = [];
   for (const { id } of facts.site.buses) {
     if (facts.legLoadAt.has(id)) {

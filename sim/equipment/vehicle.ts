@@ -171,6 +171,7 @@ class Vehicle implements EquipmentPiece {
       ['fault', 'code'],
       ['limitReached', 'bit'],
       ['restarts', 'count'],
+      ['setFrequency', 'Hz'],
     ];
     return names.map(([name, unit, states]) => ({ name: `${this.id}.${name}`, unit, ...(states ? { states } : {}) }));
   }
@@ -193,6 +194,7 @@ class Vehicle implements EquipmentPiece {
       context?.fault ?? 0,
       this.#device.forming.limited ? 1 : 0,
       context?.restarts ?? 0,
+      this.#work.isForming ? this.#device.setFrequency_Hz + this.#device.lift_Hz : 0,
     ];
     out.set(values, at);
   }

@@ -87,7 +87,8 @@ class ReferenceController implements Controller {
   #answer(actor: Actor<Machine>): Outputs {
     const { value, context } = actor.getSnapshot();
     const places = placesOf(value);
-    this.#lockedBecause = transferState(places) === 'locked' ? context.because : undefined;
+    const state = transferState(places);
+    this.#lockedBecause = state === 'locked' || state === 'lockedClosed' ? context.because : undefined;
     return outputsOf(places, context, this.#settings.orders, this.#held);
   }
 

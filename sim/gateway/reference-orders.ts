@@ -23,12 +23,14 @@ export const ORDERS: Readonly<Record<TransferState, Partial<Outputs>>> = {
   meeting: { relayCoil: 1, neutralContactor: 1, vehicleCommand: form },
   met: { relayCoil: 1, neutralContactor: 1, vehicleCommand: stop },
   stopping: { neutralContactor: 1, vehicleCommand: stop },
+  resting: { neutralContactor: 1, vehicleCommand: stop },
   partingNeutral: { vehicleCommand: stop },
   closing: { relayCoil: 1, vehicleCommand: stop },
   standingDown: { relayCoil: 1, pvContactor: 1 },
   openedByHand: {},
   dark: { vehicleCommand: stop },
   doubting: { vehicleCommand: stop },
+  lockedClosed: { relayCoil: 1, pvPermit: 1, pvContactor: 1, lockout: 1 },
   locked: { vehicleCommand: stop, lockout: 1 },
 };
 
@@ -65,7 +67,7 @@ export function outputsOf(places: Places, memory: Memory, settings: OrderSetting
 }
 
 /** States in which nothing is asked of the vehicle, so that the plug may be pulled once its contactor is open. */
-const RELEASES: readonly TransferState[] = ['openedByHand', 'dark', 'doubting', 'locked'];
+const RELEASES: readonly TransferState[] = ['openedByHand', 'dark', 'doubting', 'lockedClosed', 'locked'];
 
 function onUtility(orders: Outputs, places: Places, { chargeLimit_A, view }: Memory): Outputs {
   const permit = places['supply'] === 'lost' || view.mainBelowOpen ? 0 : 1;

@@ -29,6 +29,7 @@ const neutralLost: PlainStep = {
 /** The position is unknown until it is read; nothing is ordered that would change it. */
 const booting: PlainState = {
   always: [
+    { if: ['lockedBefore', 'anyClosed'], to: 'lockedClosed' },
     { if: ['lockedBefore'], to: 'locked' },
     { if: ['closedProved'], to: 'onUtility' },
     { if: ['islandRuns'], to: 'islanded' },
@@ -54,7 +55,8 @@ const onUtility: PlainState = {
       after: {
         proveTime: [
           { if: ['openProved', '!supplied'], to: '#reference.transfer.dark', do: [{ because: 'noSupply' }] },
-          { to: LOCKED, do: [{ because: 'movedByItself' }] },
+          { if: ['openProved'], to: LOCKED, do: [{ because: 'movedByItself' }] },
+          { to: '#reference.transfer.lockedClosed', do: [{ because: 'movedByItself' }] },
         ],
       },
     },
@@ -212,9 +214,14 @@ const homeward: Record<string, PlainState> = {
     always: [
       unproved,
       { if: ['!returnQualified'], to: 'awaitingDeadBus' },
-      { if: ['houseRunDown', '!sourceJoined'], to: 'partingNeutral' },
+      { if: ['houseRunDown', '!sourceJoined'], to: 'resting' },
     ],
     after: { rest: [{ to: 'locked', do: [{ because: 'houseLive' }] }] },
+  },
+  // Dead for as long as a bus that is to be formed must be.
+  resting: {
+    always: [unproved, { if: ['!returnQualified'], to: 'awaitingDeadBus' }, { if: ['!houseRunDown'], to: 'stopping' }],
+    after: { separation: [{ to: 'partingNeutral' }] },
   },
   partingNeutral: {
     always: [
@@ -297,6 +304,18 @@ const still: Record<string, PlainState> = {
     always: [{ if: ['openProved'], to: 'dark', do: [{ because: 'movedByItself' }] }],
     after: { proveTime: [{ to: 'locked', do: [{ because: 'movedByItself' }] }] },
   },
+  // A contact lies beside a good utility: the relay is not moved, so that the house stays on; nothing is formed.
+  lockedClosed: {
+    always: [
+      { if: ['utilityLost'], to: 'locked' },
+      { if: ['openProved'], to: 'locked' },
+    ],
+    initial: 'held',
+    states: {
+      held: { always: [{ if: ['!asksToReset'], to: 'resettable' }] },
+      resettable: { always: [{ if: ['asksToReset'], to: '#reference.transfer.onUtility', do: ['forgetAll'] }] },
+    },
+  },
   // A person on the spot resets it, by a request made after it has locked; a loss of supply does not.
   locked: {
     initial: 'held',
@@ -329,12 +348,14 @@ export const TRANSFER_STATES = [
   'meeting',
   'met',
   'stopping',
+  'resting',
   'partingNeutral',
   'closing',
   'standingDown',
   'openedByHand',
   'dark',
   'doubting',
+  'lockedClosed',
   'locked',
 ] as const;
 export type TransferState = (typeof TRANSFER_STATES)[number];

@@ -169,6 +169,16 @@ export const CONSTANTS: readonly Constant[] = [
     'assumed',
     'what stands at the first frame is taken to have stood so long',
   ),
+  of('harness/rules/backing.ts')(
+    'SOC_STEP',
+    'numerical',
+    'stair in which the state of charge is shown: a source counts as charged one stair above its reserve',
+  ),
+  of('harness/rules/darkness.ts')(
+    'RELAY_PATIENCE_US',
+    'assumed',
+    'a relay that has been told to close for so long and has not is to blame for the dark',
+  ),
 ];
 
 export const INLINE: readonly Inline[] = [
@@ -258,8 +268,11 @@ export const NOT_ASSUMED: readonly string[] = [
   'sim/equipment/control-pilot.ts LOWEST_A',
   'sim/equipment/control-pilot.ts HIGHEST_A',
   'sim/equipment/load-spec.ts HOUR_us',
+  'harness/rules/backing.ts COMMISSIONED',
   'harness/rules/evidence.ts COMMAND_FORM',
   'harness/rules/evidence.ts NOT_FITTED',
   'harness/rules/evidence.ts STALE',
+  'harness/rules/excuses.ts STALE',
+  'harness/rules/hand-opening.ts REQUEST_FORM',
   'harness/rules/intervals.ts CYCLE_US',
 ];

@@ -21,8 +21,15 @@ const NEEDED: Readonly<Record<string, string>> = {
   'dead-bus-form': 'gateway.in.relayL2Closed.age',
   'reference-order': 'house.nIsl',
   'manual-order': 'car.i',
+  'hand-isolation': 'gateway.in.onSite',
   'leg-voltage': 'house.u2',
   'overvoltage-area': 'grid.voltage',
+  'neutral-held': 'garage.neutralHeld',
+  'one-bond': 'house.bonds',
+  'island-fault': 'short.struck',
+  'island-quality': 'car.setFrequency',
+  'return-to-utility': 'panel.legAngle',
+  'outage-time': 'gateway.lockout',
 };
 
 function collect(rule: Rule, source: Observable<Telemetry>): { verdicts: Verdict[]; errors: unknown[]; done: number } {

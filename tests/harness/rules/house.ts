@@ -1,3 +1,4 @@
+import { VEHICLE_MODES } from '../../../sim/equipment/vehicle-chart.ts';
 import type { Bag, Conductor, Id, Piece, SiteDescription } from '../../../sim/site-description.ts';
 import type { Origin } from '../../../sim/telemetry.ts';
 import { each, Story, type Values } from './telemetry-builder.ts';
@@ -41,6 +42,7 @@ export function house(settings: Bag = {}, roof: Bag = {}): SiteDescription {
     piece('roof', 'pv', ['house'], { rated: 5000, category: 'II', leads: 2, ...roof }),
     piece('ev-breaker', 'breaker', ['house', 'garage'], { role: 'branch' }),
     piece('car', 'vehicle', ['garage'], { rated: 10_000 }),
+    piece('short', 'fault', ['house'], {}, ['L1', 'L2', 'N']),
     ...LOADS,
   ];
   return siteOf('house', pieces, settings);
@@ -109,6 +111,17 @@ export const HOUSE_FORMED: Values = {
   ...each(BEHIND_RELAY, { ...SOUND, supply: 2, forming: 1, neutralHeld: 1, bonds: 1 }),
   ...CAR_FORMS,
 };
+
+/** The vehicle is plugged in, awake and charged, and the records are complete. */
+export const CAR_READY: Values = {
+  'car.plugged': 1,
+  'car.mode': VEHICLE_MODES.indexOf('idle'),
+  'car.soc': 0.5,
+  'gateway.in.commissioning': 31,
+};
+
+/** The utility is back on the street and sound. */
+export const STREET_SOUND: Values = each(['service', 'panel'], { ...SOUND, supply: 1, present1: 1, present2: 1 });
 
 /** What the scan saw that ordered to form: both poles proved open 10 ms ago, no voltage. */
 export const SCAN_SEES_OPEN: Values = {

@@ -1,6 +1,9 @@
 import type { Bag } from '../../../sim/site-description.ts';
 import {
   BEHIND_RELAY,
+  CAR_READY,
+  CAR_STOPS,
+  DARK,
   darkHouse,
   forms,
   HOUSE_DARK,
@@ -35,8 +38,18 @@ export const KEPT: Readonly<Record<string, () => Story>> = {
     relayOpens(new Story(house()).frame(0, { ...ON_GRID, ...PV_STOPS, 'roof.permit': 0 }), 2_000_000),
   'manual-order': () =>
     mainOpened(new Story(house()).frame(0, { ...ON_GRID, ...PV_STOPS, 'roof.permit': 0 }), 2_000_000),
+  'hand-isolation': () => mainOpened(onGrid(), 1_000_000).frame(1_500_000, HOUSE_OFF),
   'leg-voltage': () => onGrid(),
   'overvoltage-area': () => outage(onGrid(), 1_000_000).frame(1_500_000, { ...PV_STOPS, ...STREET_DARK }),
+  'neutral-held': () => forms(darkHouse(), 2_000_000),
+  'one-bond': () => onGrid(),
+  'island-fault': () =>
+    shorted()
+      .frame(3_200_000, { ...HOUSE_OFF, ...CAR_STOPS })
+      .frame(3_400_000),
+  'island-quality': () => forms(darkHouse(), 2_000_000).frame(3_500_000, { 'house.u1': 118 }),
+  'return-to-utility': () => relayCloses(besideGoodGrid(), 3_000_000),
+  'outage-time': () => forms(darkHouse().frame(1_600_000, CAR_READY), 4_000_000),
 };
 
 /** The same with a violation. */
@@ -59,6 +72,13 @@ export const BROKEN: Readonly<Record<string, () => Story>> = {
     outage(onGrid(), 1_000_000)
       .frame(1_010_000, { 'service.v2': 180 })
       .frame(1_500_000, { ...PV_STOPS, ...STREET_DARK }),
+  'hand-isolation': () => forms(mainOpened(onGrid(), 1_000_000).frame(1_500_000, HOUSE_OFF), 3_000_000),
+  'neutral-held': () => forms(darkHouse(), 2_000_000).frame(3_000_000, { 'garage.neutralHeld': 0 }),
+  'one-bond': () => onGrid().frame(1_000_000, { 'house.bonds': 2 }),
+  'island-fault': () => shorted(),
+  'island-quality': () => forms(darkHouse(), 2_000_000).frame(3_500_000, each(BEHIND_RELAY, { f: 62 })),
+  'return-to-utility': () => relayCloses(besideLiveGrid({}), 3_000_000),
+  'outage-time': () => dark(-20_000_000),
 };
 
 /** An older inverter, which knows no ramp, out of service on a grid that has long been sound, enters service. */
@@ -69,6 +89,23 @@ export function entersService(at_us: number, changes: Values = {}): Story {
     .happening(at_us, 'roof', 'starts', 'equipment')
     .frame(at_us, { ...PV_RUNS, 'roof.tripped': 0, ...changes });
 }
+
+/** No voltage behind the main. */
+export const HOUSE_OFF: Values = { ...each(['panel', ...BEHIND_RELAY], DARK), ...PV_STOPS };
+
+/** A house dark beside a source that could form, since that instant. */
+export const dark = (from_us: number): Story =>
+  new Story(house()).frame(from_us, { ...ON_GRID, ...HOUSE_DARK, ...STREET_DARK, ...CAR_READY });
+
+/** An island in which a short circuit strikes at 3 s. */
+export const shorted = (): Story =>
+  forms(darkHouse(), 2_000_000)
+    .happening(3_000_000, 'short', 'strike', 'equipment')
+    .frame(3_000_000, { 'short.struck': 1, 'house.v1': 20 });
+
+/** The house is dark behind an open relay; the street has been sound for an hour. */
+export const besideGoodGrid = (settings: Bag = {}, changes: Values = {}): Story =>
+  new Story(house(settings)).frame(0, { ...ON_GRID, ...HOUSE_DARK, ...changes });
 
 /** An island formed beside a street that is sound again, in step unless told otherwise. */
 export function besideLiveGrid(settings: Bag, changes: Values = {}): Story {

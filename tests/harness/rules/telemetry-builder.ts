@@ -1,6 +1,7 @@
 import { Observable } from 'rxjs';
 import { siteFacts } from '../../../harness/rules/index.ts';
 import type { Rule, Verdict } from '../../../harness/rules/rule.ts';
+import { VEHICLE_MODES } from '../../../sim/equipment/vehicle-chart.ts';
 import type { Id, Piece, SiteDescription } from '../../../sim/site-description.ts';
 import type { Channel, HappeningRecord, Origin, Telemetry } from '../../../sim/telemetry.ts';
 import type { SimUs } from '../../../sim/units.ts';
@@ -12,7 +13,18 @@ const DEVICE = 'L1 L2 dv1 dv2 da1 da2 df i1 i2';
 const RELAY = 'openProved1 openProved2 closedProved1 closedProved2 coil';
 const SOURCE = 'p q i mode energises tripped path1 path2';
 const UTILITY = 'on voltage frequency L1 L2 neutral neighbours i1 i2';
-const INPUTS = 'relayL1Open relayL2Open relayL1Closed relayL2Closed backupL1 backupL2 backupL12';
+const VEHICLE = 'forms reference plugged soc setFrequency';
+const INPUTS =
+  'relayL1Open relayL2Open relayL1Closed relayL2Closed backupL1 backupL2 backupL12 utilityL1 utilityL2 utilityL12 ' +
+  'vehicleReady neutralAux mainAux request onSite commissioning';
+const OUTPUTS = 'vehicleCommand relayCoil lockout reason';
+const OTHERS: Readonly<Record<string, string>> = {
+  former: 'contactor neutralCurrent thermal',
+  bond: 'joined',
+  fault: 'struck i',
+  load: 'p on state',
+  utility: UTILITY,
+};
 
 /** Names of the channels of a site, as docs/telemetry.md lists them; of the gateway only what rules read. */
 export function channelNames(site: SiteDescription): string[] {
@@ -20,17 +32,15 @@ export function channelNames(site: SiteDescription): string[] {
   const ofPiece = ({ id, kind }: Piece): string[] => {
     if (kind === 'breaker') return of(id, DEVICE);
     if (kind === 'relay') return of(id, `${DEVICE} ${RELAY}`);
-    if (kind === 'utility') return of(id, UTILITY);
-    if (kind === 'load') return of(id, 'p on');
     if (kind === 'pv') return of(id, `${SOURCE} permit irradiance fMeasured`);
-    return kind === 'vehicle' ? of(id, `${SOURCE} forms reference`) : [];
+    if (kind === 'vehicle') return of(id, `${SOURCE} ${VEHICLE}`);
+    return OTHERS[kind] === undefined ? [] : of(id, OTHERS[kind]);
   };
   const inputs = INPUTS.split(' ').flatMap((name) => [name, `${name}.state`, `${name}.age`, `${name}.heldFrom`]);
   return [
     ...site.buses.flatMap(({ id }) => of(id, BUS)),
     ...site.pieces.flatMap(ofPiece),
-    'gateway.vehicleCommand',
-    'gateway.scan',
+    ...of('gateway', `${OUTPUTS} scan`),
     ...inputs.map((name) => `gateway.in.${name}`),
   ];
 }
@@ -47,7 +57,13 @@ export class Story {
     this.site = site;
     this.#names = channelNames(site).filter((name) => !without.includes(name));
     this.#values = new Float64Array(this.#names.length);
-    const channels = this.#names.map((name): Channel => ({ name: name as Channel['name'], unit: '1' }));
+    const channels = this.#names.map(
+      (name): Channel => ({
+        name: name as Channel['name'],
+        unit: '1',
+        ...(name.endsWith('.mode') && { states: VEHICLE_MODES }),
+      }),
+    );
     this.records.push({ kind: 'head', channels });
   }
 

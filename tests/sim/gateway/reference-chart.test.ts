@@ -17,10 +17,10 @@ function begunIn(state: TransferState): PlainChart {
 }
 
 /** States in which the relay is closed, so that a site begun there begins with it closed. */
-const CLOSED: readonly TransferState[] = ['onUtility', 'leaving', 'standingDown', 'met'];
+const CLOSED: readonly TransferState[] = ['onUtility', 'leaving', 'standingDown', 'met', 'lockedClosed'];
 const site = (state: TransferState, world: Partial<World> = {}): MiniSite =>
   new MiniSite(machineOf(begunIn(state)), chartSettings(), world, CLOSED.includes(state));
-const UNLOCKED = TRANSFER_STATES.filter((state) => state !== 'locked');
+const UNLOCKED = TRANSFER_STATES.filter((state) => state !== 'locked' && state !== 'lockedClosed');
 /** The longest of all waits of the short settings, and the return. */
 const LONG_s = 60;
 
@@ -46,6 +46,17 @@ describe('REFERENCE_CHART, from every state', () => {
     expect(['onUtility', 'dark']).toContain(house.state);
     house.change({ vehicle: 'awake' });
     expect(house.run(LONG_s, 'islanded')).toBe(true);
+  });
+
+  it('lockedClosed keeps the house on a good utility and forms nothing; in an outage it opens and stays locked', () => {
+    const house = site('lockedClosed');
+    house.run(LONG_s);
+    expect([house.state, house.outputs.lockout, house.relayClosed]).toEqual(['lockedClosed', 1, true]);
+    house.change({ asks: 'reset' });
+    expect(house.run(LONG_s, 'onUtility')).toBe(true);
+    const dark = site('lockedClosed', { utility: 'gone' });
+    dark.run(LONG_s);
+    expect([dark.state, dark.outputs.lockout, dark.relayClosed]).toEqual(['locked', 1, false]);
   });
 
   it('locked stays so beside a good utility and in an outage, until a person on the spot resets it', () => {
@@ -124,6 +135,7 @@ describe('REFERENCE_CHART, order', () => {
       'forming',
       'islanded',
       'stopping',
+      'resting',
       'partingNeutral',
       'closing',
     ]);

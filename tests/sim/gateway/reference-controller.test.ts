@@ -171,12 +171,13 @@ describe('createReferenceController, closed transition', () => {
     const told = story(
       `${OUTAGE}, { at: 20 s, do: utility restore, using: { angle: 110 deg } }`,
       // A hard-wired enable over the open contacts would stop the source just before the touch.
-      '{ vehicle: { interlock: none }, settings: { transition: closed, syncCheck: yes, returnGood: 20 s } }',
+      '{ vehicle: { interlock: none }, settings: { transition: closed, syncCheck: yes, returnGood: 60 s } }',
       'pv.irradiance: 0',
+      '120 s',
     );
     expect(told.first('meeting')).toBeDefined();
     expect(told.first('onUtility')).toBe(0);
-    expect(told.at(60).state).toBe('onUtility');
+    expect(told.at(119).state).toBe('onUtility');
     const sync = told.result.verdicts.find(({ rule }) => rule === 'sync-close')!;
     expect(sync.outcome.is).toBe('pass');
     expect(blamed(told)).toBe(0);
