@@ -1,6 +1,7 @@
 import { INTERCONNECTION_LIMITS } from './interconnection.ts';
 import { LEGACY_LIMITS } from './legacy.ts';
 import type { Limit } from './limit.ts';
+import { OPERATION_LIMITS } from './operation.ts';
 import { OWN_LIMITS } from './own.ts';
 import { TOLERANCE_LIMITS } from './tolerance.ts';
 import { TRIP_LIMITS } from './trip.ts';
@@ -15,6 +16,7 @@ export const LIMITS = {
   ...INTERCONNECTION_LIMITS,
   ...TOLERANCE_LIMITS,
   ...OWN_LIMITS,
+  ...OPERATION_LIMITS,
 } as const;
 
 export type LimitKey = keyof typeof LIMITS;

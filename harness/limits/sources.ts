@@ -21,6 +21,9 @@ export const LIMIT_SOURCES = {
   'relay-manual-synchrocheck': 'Feeder-relay manual, synchrocheck, easymanua.ls page 511; maker withheld',
   'nec-panel-702':
     'Code-panel proposal 13-168 on 702.5, forums.mikeholt.com/threads/residential-back-up-generator.38773',
+  'nec-comment-625': '2020 text of NEC article 625 with comment, and overviews of it; names withheld',
+  'nec-course-705':
+    'Course on code changes, 705.12(B)(3), electricallicenserenewal.com, section 972; the 120 % rule also in a worked example',
   'private-notes': 'Public notes or code of one person, address not on record; a hint, no proof',
   memory: 'From memory of the named clause; not confirmed in anything opened',
   'common-practice': 'Common practice, no source',

@@ -30,16 +30,27 @@ const LOADS: readonly Piece[] = [
   piece('heater', 'load', ['house']),
 ];
 
+/** 40 A without end behind a supply breaker of 50 A; 1.2 of it for 10 s, 1.5 for 0.2 s. */
+const CAR: Bag = {
+  rated: 10_000,
+  cable: 80,
+  supplyBreaker: 50,
+  longOverload: 1.2,
+  longOverloadTime: 10_000_000,
+  shortOverload: 1.5,
+  shortOverloadTime: 200_000,
+};
+
 /** Utility, main breaker, isolation relay, house with PV (5 kW), vehicle (10 kW) and loads. */
 export function house(settings: Bag = {}): SiteDescription {
   const pieces: readonly Piece[] = [
     piece('grid', 'utility', ['service']),
-    piece('main', 'breaker', ['service', 'panel'], { role: 'main' }),
+    piece('main', 'breaker', ['service', 'panel'], { role: 'main', rating: 200 }),
     piece('bond', 'bond', ['panel']),
-    piece('iso', 'relay', ['panel', 'house']),
+    piece('iso', 'relay', ['panel', 'house'], { rating: 200 }),
     piece('roof', 'pv', ['house'], { rated: 5000, category: 'II', leads: 2 }),
     piece('ev-breaker', 'breaker', ['house', 'garage'], { role: 'branch' }),
-    piece('car', 'vehicle', ['garage'], { rated: 10_000 }),
+    piece('car', 'vehicle', ['garage'], CAR),
     ...LOADS,
   ];
   return siteOf('house', pieces, settings);

@@ -11,22 +11,31 @@ const BUS = 'v1 v2 v12 u1 u2 u12 legAngle f supply present1 present2 part follow
 const DEVICE = 'L1 L2 dv1 dv2 da1 da2 df i1 i2';
 const RELAY = 'openProved1 openProved2 closedProved1 closedProved2 coil';
 const SOURCE = 'p q i mode energises tripped path1 path2';
-const INPUTS = 'relayL1Open relayL2Open relayL1Closed relayL2Closed backupL1 backupL2 backupL12';
+const VEHICLE = 'forms reference plugged contactor locked fault';
+const OUTPUTS = 'relayCoil pvPermit vehicleCommand vehicleLimit shed plugLock lockout';
+const INPUTS = [
+  'relayL1Open relayL2Open relayL1Closed relayL2Closed mainAux neutralAux',
+  'utilityL1 utilityL2 utilityL12 utilityLegAngle utilityFrequency backupL1 backupL2 backupL12 backupFrequency',
+  'serviceL1 serviceL2 vehiclePower vehicleReady vehicleFault plugged stateOfCharge commissioning request',
+].join(' ');
 
 /** Names of the channels of a site, as docs/telemetry.md lists them; of the gateway only what rules read. */
 export function channelNames(site: SiteDescription): string[] {
   const of = (owner: string, names: string): string[] => names.split(' ').map((name) => `${owner}.${name}`);
   const ofPiece = ({ id, kind }: Piece): string[] => {
-    if (kind === 'breaker') return of(id, DEVICE);
+    if (kind === 'breaker') return of(id, `${DEVICE} thermal`);
+    if (kind === 'former') return of(id, 'contactor neutralCurrent');
+    if (kind === 'load') return of(id, 'p on state');
+    if (kind === 'fault') return of(id, 'struck');
     if (kind === 'relay') return of(id, `${DEVICE} ${RELAY}`);
     if (kind === 'pv') return of(id, `${SOURCE} permit`);
-    return kind === 'vehicle' ? of(id, `${SOURCE} forms reference`) : [];
+    return kind === 'vehicle' ? of(id, `${SOURCE} ${VEHICLE}`) : [];
   };
   const inputs = INPUTS.split(' ').flatMap((name) => [name, `${name}.state`, `${name}.age`, `${name}.heldFrom`]);
   return [
     ...site.buses.flatMap(({ id }) => of(id, BUS)),
     ...site.pieces.flatMap(ofPiece),
-    'gateway.vehicleCommand',
+    ...of('gateway', OUTPUTS),
     'gateway.scan',
     ...inputs.map((name) => `gateway.in.${name}`),
   ];

@@ -1,0 +1,101 @@
+import type { Id } from '../../sim/site-description.ts';
+import { limit } from '../limits/index.ts';
+import { type Channels, isOn } from './channels.ts';
+import type { Happenings } from './happenings.ts';
+import { toUs } from './intervals.ts';
+import type { Moment } from './judge.ts';
+
+/**
+ * What a relay that does not follow is: `unsafe` where it counts as not open (does not open, has opened or closed by itself,
+ * proves both at once), `not closing` where an order to close has not been carried out.
+ */
+export type Trouble = 'none' | 'unsafe' | 'not closing';
+
+export interface Notice {
+  readonly trouble: 'unsafe' | 'not closing';
+  /** 100 ms after it began. */
+  readonly at_us: number;
+}
+
+/** Holds the proving contacts of one relay against the order that stands. */
+export class RelayOrders {
+  readonly #happenings: Happenings;
+  readonly #proofs: Readonly<Record<'openProved1' | 'openProved2' | 'closedProved1' | 'closedProved2', number>>;
+  readonly #coil: number;
+  readonly #notice_us = toUs(limit('own.lockout.notice').values.time_s);
+  #wantsClosed = false;
+  /** Number of the happening by which the order that stands was given. */
+  #order: number | undefined;
+  #hasFollowed = false;
+  #trouble: Trouble = 'none';
+  #since_us = 0;
+  #isNoticed = false;
+
+  constructor(channels: Channels, happenings: Happenings, relay: Id) {
+    this.#happenings = happenings;
+    this.#proofs = channels.of(relay, 'openProved1', 'openProved2', 'closedProved1', 'closedProved2');
+    this.#coil = channels.index(`${relay}.coil`);
+    // Shown to us with the order, so that the order is seen at its own instant.
+    channels.index('gateway.relayCoil');
+  }
+
+  /** Trouble that has lasted for more than 100 ms at `at_us`, once. Ask before `frame`. */
+  noticedAt(at_us: number): Notice | undefined {
+    const due_us = this.#since_us + this.#notice_us;
+    if (this.#trouble === 'none' || this.#isNoticed || at_us <= due_us) return undefined;
+    this.#isNoticed = true;
+    return { trouble: this.#trouble, at_us: due_us };
+  }
+
+  /** Trouble that still stands counts anew from here. */
+  startOver(at_us: number): void {
+    this.#since_us = at_us;
+    this.#isNoticed = false;
+  }
+
+  /** Takes what holds from now on; `closes` or `opens` where a new order came with it. */
+  frame({ at_us, now, before }: Moment): 'closes' | 'opens' | undefined {
+    // What stands at the first frame was ordered before the run began.
+    if (before === undefined) this.#wantsClosed = isOn(now, this.#coil);
+    const order = this.#newOrder();
+    if (order !== undefined) {
+      this.#wantsClosed = order === 'closes';
+      this.#hasFollowed = false;
+    }
+    if (this.#isProved(now)) this.#hasFollowed = true;
+    const trouble = this.#troubleIn(now);
+    if (trouble !== this.#trouble || order !== undefined) this.startOver(at_us);
+    this.#trouble = trouble;
+    return order;
+  }
+
+  isClosed(values: Float64Array): boolean {
+    return isOn(values, this.#proofs.closedProved1) && isOn(values, this.#proofs.closedProved2);
+  }
+
+  #newOrder(): 'closes' | 'opens' | undefined {
+    const record = this.#happenings.latest(['gateway'], ['orders relayCoil 0', 'orders relayCoil 1']);
+    if (record === undefined || record.number === this.#order) return undefined;
+    this.#order = record.number;
+    const closes = record.did === 'orders relayCoil 1';
+    return closes === this.#wantsClosed ? undefined : closes ? 'closes' : 'opens';
+  }
+
+  #isProved(values: Float64Array): boolean {
+    return this.#wantsClosed ? this.isClosed(values) : this.#isOpen(values);
+  }
+
+  #isOpen(values: Float64Array): boolean {
+    return isOn(values, this.#proofs.openProved1) && isOn(values, this.#proofs.openProved2);
+  }
+
+  #troubleIn(values: Float64Array): Trouble {
+    const { openProved1, openProved2, closedProved1, closedProved2 } = this.#proofs;
+    const both =
+      (isOn(values, openProved1) && isOn(values, closedProved1)) ||
+      (isOn(values, openProved2) && isOn(values, closedProved2));
+    if (both) return 'unsafe';
+    if (this.#isProved(values)) return 'none';
+    return this.#wantsClosed && !this.#hasFollowed ? 'not closing' : 'unsafe';
+  }
+}
