@@ -15,13 +15,14 @@ interface Feeder {
 
 /**
  * What feeds the busbar behind the main: 1.25 of the current of its sources (all that stand behind the main and energise)
- * and, while a path joins one of them to the street, the rating of the main. By the currents that flow, not by the ratings
- * of the sources: what a controller never lets run together is not added up.
+ * and, while a path joins one of them to a street that is live, the rating of the main. By the currents that flow, not by
+ * the ratings of the sources: what a controller never lets run together is not added up.
  */
 export class BusbarSum {
   readonly #book: Book;
   readonly #happenings: Happenings;
   readonly #feeders: readonly Feeder[];
+  readonly #street: Readonly<Record<'present1' | 'present2', number>>;
   readonly #busbar_A: number;
   readonly #main_A: number;
   readonly #square = new SlidingMean<undefined>(toUs(limit('own.source.current').values.time_s));
@@ -31,6 +32,7 @@ export class BusbarSum {
   constructor({ facts, channels, book, happenings }: Desk) {
     this.#book = book;
     this.#happenings = happenings;
+    this.#street = channels.of(facts.serviceBus, 'present1', 'present2');
     const { busbar } = facts.site.settings;
     const behind = busesBehindMain(facts);
     const main = facts.devices.find(({ kind, params }) => kind === 'breaker' && params.role === 'main');
@@ -45,11 +47,12 @@ export class BusbarSum {
 
   frame({ at_us, now }: Moment): void {
     let sum_A = 0;
+    const isLive = isOn(now, this.#street.present1) || isOn(now, this.#street.present2);
     let withMain: boolean | undefined;
     for (const { at } of this.#feeders) {
       if (!isOn(now, at.energises)) continue;
       sum_A += now[at.i]!;
-      withMain = withMain === true || isOn(now, at.path1) || isOn(now, at.path2);
+      withMain = withMain === true || (isLive && (isOn(now, at.path1) || isOn(now, at.path2)));
     }
     if (withMain === this.#withMain) {
       if (withMain !== undefined) this.#square.take(at_us, sum_A * sum_A, undefined);

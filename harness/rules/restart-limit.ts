@@ -71,6 +71,7 @@ class Restarts {
   #formedAt_us = Number.NEGATIVE_INFINITY;
   #stoppedAt_us = Number.NEGATIVE_INFINITY;
   #hasStopped = false;
+  /** Came last before it stopped; where nothing came since it started again, what stopped it before and is still on. */
   #culprit: Taker | undefined;
   #wereOn: readonly Taker[] = [];
   #restarts_us: readonly number[] = [];
@@ -99,9 +100,11 @@ class Restarts {
     this.#hasStopped = true;
     this.#desk.book.arm();
     const { last, takers } = this.#additions;
-    this.#culprit = last !== undefined && last.at_us >= this.#formedAt_us ? last.taker : undefined;
+    const recent = this.#recent(this.#stoppedAt_us).length;
+    if (last !== undefined && last.at_us >= this.#formedAt_us) this.#culprit = last.taker;
+    else if (recent === 0 || (this.#culprit && !isOn(now, this.#culprit.on))) this.#culprit = undefined;
     this.#wereOn = takers.filter((taker) => isOn(now, taker.on));
-    this.#desk.book.add(this.#count(this.#stoppedAt_us, this.#recent(this.#stoppedAt_us).length));
+    this.#desk.book.add(this.#count(this.#stoppedAt_us, recent));
   }
 
   #restart(at_us: number, now: Float64Array): void {

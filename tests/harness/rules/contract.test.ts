@@ -17,6 +17,13 @@ const NEEDED: Readonly<Record<string, string>> = {
   'reference-order': 'house.nIsl',
   'manual-order': 'car.i',
   'leg-voltage': 'house.u2',
+  'source-limits': 'main.thermal',
+  lockout: 'iso.closedProved2',
+  'relay-duty': 'iso.i2',
+  'plug-order': 'car.locked',
+  'restart-limit': 'car.fault',
+  'stale-data': 'gateway.in.backupFrequency.age',
+  'ready-gate': 'gateway.in.commissioning',
 };
 
 function collect(rule: Rule, source: Observable<Telemetry>): { verdicts: Verdict[]; errors: unknown[]; done: number } {

@@ -91,6 +91,7 @@ export const ON_GRID: Values = {
   ...poles('iso', 1),
   ...poles('ev-breaker', 1),
   ...each(['iso'], { closedProved1: 1, closedProved2: 1, coil: 1 }),
+  'gateway.relayCoil': 1,
   ...PV_RUNS,
   'roof.permit': 1,
   ...paths('roof', 1),
@@ -160,6 +161,8 @@ export function darkHouse(settings: Bag = {}): Story {
     new Story(house(settings)).frame(0, { ...ON_GRID, ...PV_STOPS, 'roof.permit': 0, 'roof.tripped': 1 }),
     1_000_000,
   )
+    .happening(1_480_000, 'gateway', 'orders relayCoil 0', 'controller')
+    .frame(1_480_000, { 'gateway.relayCoil': 0, 'iso.coil': 0 })
     .happening(1_500_000, 'iso', 'parts L1', 'controller')
     .happening(1_500_000, 'iso', 'parts L2', 'controller')
     .frame(1_500_000, { ...HOUSE_DARK, ...STREET_DARK, ...each(['service', 'panel'], { supply: 0 }) });

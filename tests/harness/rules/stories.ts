@@ -1,4 +1,5 @@
 import type { Bag } from '../../../sim/site-description.ts';
+import { coilOrdered, contactorOpens, fresh, RECORDS, restarted, stopsOnOverload } from './equipment-stories.ts';
 import {
   BEHIND_RELAY,
   darkHouse,
@@ -27,6 +28,13 @@ export const KEPT: Readonly<Record<string, () => Story>> = {
   'manual-order': () =>
     mainOpened(new Story(house()).frame(0, { ...ON_GRID, ...PV_STOPS, 'roof.permit': 0 }), 2_000_000),
   'leg-voltage': () => onGrid(),
+  'source-limits': () => onGrid(),
+  lockout: () => coilOrdered(onGrid(), 1_000_000, 0).frame(2_000_000, { 'gateway.lockout': 1 }),
+  'relay-duty': () => relayOpens(onGrid(), 2_000_000),
+  'plug-order': () => contactorOpens(1),
+  'restart-limit': () => stopsOnOverload(forms(darkHouse(), 2_000_000), 3_000_000),
+  'stale-data': () => fresh(onGrid(), 1_000_000, 50_000).frame(2_000_000, { 'gateway.pvPermit': 1 }),
+  'ready-gate': () => forms(darkHouse(), 3_000_000, RECORDS),
 };
 
 /** The same with a violation. */
@@ -40,6 +48,13 @@ export const BROKEN: Readonly<Record<string, () => Story>> = {
   'manual-order': () => mainOpened(onGrid(), 2_000_000),
   'leg-voltage': () =>
     mainOpened(onGrid(), 1_000_000).frame(1_010_000, { 'house.u2': 200 }).frame(1_200_000, { 'house.u2': 0 }),
+  'source-limits': () => forms(darkHouse(), 3_000_000, { 'gateway.vehicleLimit': 41_000 }),
+  lockout: () => coilOrdered(onGrid(), 1_000_000, 0).frame(2_000_000, { 'gateway.vehicleCommand': 4 }),
+  'relay-duty': () => relayCloses(relayOpens(onGrid(), 2_000_000), 4_000_000),
+  'plug-order': () => contactorOpens(30),
+  'restart-limit': () => restarted(2),
+  'stale-data': () => fresh(onGrid(), 1_000_000, 50_001).frame(2_000_000, { 'gateway.pvPermit': 1 }),
+  'ready-gate': () => forms(darkHouse(), 3_000_000),
 };
 
 /** An island formed beside a street that is sound again, in step unless told otherwise. */
