@@ -1,3 +1,5 @@
+import type { Id } from '../../sim/site-description.ts';
+import type { Origin } from '../../sim/telemetry.ts';
 import { limit } from '../limits/index.ts';
 import { atMost, type Book } from './book.ts';
 import { isOn } from './channels.ts';
@@ -5,8 +7,12 @@ import type { SourceFacts } from './facts.ts';
 import { type Happenings, originOf } from './happenings.ts';
 import { toUs } from './intervals.ts';
 import type { Desk, Moment } from './judge.ts';
+import { rootOf } from './root.ts';
 import { SlidingMean } from './sliding-mean.ts';
 import { busesBehindMain } from './smallest-rating.ts';
+
+/** Bits of who feeds the busbar. */
+const BY = { nobody: 0, inverter: 1, vehicle: 2, main: 4 } as const;
 
 interface Feeder {
   readonly source: SourceFacts;
@@ -26,8 +32,9 @@ export class BusbarSum {
   readonly #busbar_A: number;
   readonly #main_A: number;
   readonly #square = new SlidingMean<undefined>(toUs(limit('own.source.current').values.time_s));
-  /** Of the frame that holds: whether the main feeds as well; undefined while no source does. */
-  #withMain: boolean | undefined;
+  readonly #vehicles: readonly Id[];
+  /** Who feeds it in the frame that holds; one-second values are taken while that stays as it is. */
+  #feeds: number = BY.nobody;
 
   constructor({ facts, channels, book, happenings }: Desk) {
     this.#book = book;
@@ -39,6 +46,7 @@ export class BusbarSum {
     this.#busbar_A = typeof busbar === 'number' && behind !== undefined ? busbar : 0;
     this.#main_A = typeof main?.params.rating === 'number' ? main.params.rating : 0;
     const sources = this.#busbar_A > 0 ? facts.following.filter(({ at }) => behind!.has(at)) : [];
+    this.#vehicles = facts.forming.map((source) => source.id);
     this.#feeders = sources.map((source) => ({
       source,
       at: channels.of(source.id, 'i', 'energises', 'path1', 'path2'),
@@ -46,21 +54,23 @@ export class BusbarSum {
   }
 
   frame({ at_us, now }: Moment): void {
-    let sum_A = 0;
     const isLive = isOn(now, this.#street.present1) || isOn(now, this.#street.present2);
-    let withMain: boolean | undefined;
-    for (const { at } of this.#feeders) {
+    let sum_A = 0;
+    let feeds: number = BY.nobody;
+    for (const { source, at } of this.#feeders) {
       if (!isOn(now, at.energises)) continue;
       sum_A += now[at.i]!;
-      withMain = withMain === true || (isLive && (isOn(now, at.path1) || isOn(now, at.path2)));
+      feeds |= source.kind === 'vehicle' ? BY.vehicle : BY.inverter;
+      if (isLive && (isOn(now, at.path1) || isOn(now, at.path2))) feeds |= BY.main;
     }
-    if (withMain === this.#withMain) {
-      if (withMain !== undefined) this.#square.take(at_us, sum_A * sum_A, undefined);
+    const square = sum_A * sum_A;
+    if (feeds === this.#feeds) {
+      if (feeds !== BY.nobody) this.#square.take(at_us, square, undefined);
       return;
     }
     this.#close(at_us);
-    this.#withMain = withMain;
-    if (withMain !== undefined) this.#square.start(at_us, sum_A * sum_A);
+    this.#feeds = feeds;
+    if (feeds !== BY.nobody) this.#square.start(at_us, square);
   }
 
   end(at_us: number): void {
@@ -68,12 +78,12 @@ export class BusbarSum {
   }
 
   #close(at_us: number): void {
-    if (this.#withMain === undefined) return;
+    if (this.#feeds === BY.nobody) return;
     this.#square.passTo(at_us, undefined);
     const { highest } = this.#square;
     if (highest === undefined) return;
     const { source_pu, bus_pu } = limit('nec.source.busbar').values;
-    const found = source_pu * Math.sqrt(highest.mean_V) + (this.#withMain ? this.#main_A : 0);
+    const found = source_pu * rootOf(highest.mean_V) + ((this.#feeds & BY.main) === 0 ? 0 : this.#main_A);
     const most = bus_pu * this.#busbar_A;
     const about = 'what feeds the busbar: 1.25 of its sources, one-second rms, and the main';
     const value = atMost(found, most, most);
@@ -85,8 +95,8 @@ export class BusbarSum {
   }
 
   /** A vehicle that gives was told to; inverters alone are what the site was built with. */
-  #against() {
-    const vehicles = this.#feeders.filter(({ source }) => source.kind === 'vehicle').map(({ source }) => source.id);
-    return originOf(this.#happenings.latest(vehicles, ['starts', 'forms']));
+  #against(): Origin {
+    if ((this.#feeds & BY.vehicle) === 0) return 'site';
+    return originOf(this.#happenings.latest(this.#vehicles, ['starts', 'forms']));
   }
 }

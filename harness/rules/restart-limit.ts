@@ -1,8 +1,9 @@
-import type { Id } from '../../sim/site-description.ts';
+import type { Id, Piece } from '../../sim/site-description.ts';
 import { limit } from '../limits/index.ts';
 import { atMost, yesOrNo } from './book.ts';
 import { type Channels, isOn } from './channels.ts';
 import { falls, moves, rises } from './edges.ts';
+import type { SourceFacts } from './facts.ts';
 import { originOf } from './happenings.ts';
 import { toUs } from './intervals.ts';
 import { type Desk, type Moment, rule } from './judge.ts';
@@ -17,7 +18,7 @@ export const restartLimit = rule({
   scale: '3 restarts; a restart onto the same load counts 1',
   preside: (desk) => {
     const additions = new Additions(desk);
-    const sources = desk.facts.forming.map((source) => new Restarts(desk, source.id, additions));
+    const sources = desk.facts.forming.map((source) => new Restarts(desk, source, additions));
     return {
       frame: (moment) => {
         additions.frame(moment);
@@ -35,6 +36,8 @@ interface Taker {
   readonly id: Id;
   /** On or struck. */
   readonly on: number;
+  /** Of the bus that it stands on. */
+  readonly part: number;
   readonly state: number | undefined;
 }
 
@@ -44,7 +47,7 @@ class Additions {
   last: { readonly taker: Taker; readonly at_us: number } | undefined;
 
   constructor({ facts, channels }: Desk) {
-    this.takers = facts.site.pieces.flatMap(({ id, kind }) => takerOf(channels, id, kind) ?? []);
+    this.takers = facts.site.pieces.flatMap((piece) => takerOf(channels, piece) ?? []);
   }
 
   /** A load is added when it is switched on, or when it does something else while it is on, as a motor that starts. */
@@ -56,9 +59,11 @@ class Additions {
   }
 }
 
-function takerOf(channels: Channels, id: Id, kind: string): Taker | undefined {
-  if (kind === 'fault') return { id, on: channels.index(`${id}.struck`), state: undefined };
-  return kind === 'load' ? { id, on: channels.index(`${id}.on`), state: channels.index(`${id}.state`) } : undefined;
+function takerOf(channels: Channels, { id, kind, at }: Piece): Taker | undefined {
+  if (kind !== 'fault' && kind !== 'load') return undefined;
+  const part = channels.index(`${at[0]}.part`);
+  if (kind === 'fault') return { id, part, on: channels.index(`${id}.struck`), state: undefined };
+  return { id, part, on: channels.index(`${id}.on`), state: channels.index(`${id}.state`) };
 }
 
 class Restarts {
@@ -67,6 +72,7 @@ class Restarts {
   readonly #additions: Additions;
   readonly #forms: number;
   readonly #fault: number;
+  readonly #part: number;
   readonly #window_us = toUs(limit('own.restart.count').values.time_s);
   #formedAt_us = Number.NEGATIVE_INFINITY;
   #stoppedAt_us = Number.NEGATIVE_INFINITY;
@@ -76,12 +82,13 @@ class Restarts {
   #wereOn: readonly Taker[] = [];
   #restarts_us: readonly number[] = [];
 
-  constructor(desk: Desk, source: Id, additions: Additions) {
+  constructor(desk: Desk, source: SourceFacts, additions: Additions) {
     this.#desk = desk;
-    this.#source = source;
+    this.#source = source.id;
     this.#additions = additions;
-    this.#forms = desk.channels.index(`${source}.forms`);
-    this.#fault = desk.channels.index(`${source}.fault`);
+    this.#forms = desk.channels.index(`${source.id}.forms`);
+    this.#fault = desk.channels.index(`${source.id}.fault`);
+    this.#part = desk.channels.index(`${source.at}.part`);
   }
 
   frame(moment: Moment): void {
@@ -102,8 +109,8 @@ class Restarts {
     const { last, takers } = this.#additions;
     const recent = this.#recent(this.#stoppedAt_us).length;
     if (last !== undefined && last.at_us >= this.#formedAt_us) this.#culprit = last.taker;
-    else if (recent === 0 || (this.#culprit && !isOn(now, this.#culprit.on))) this.#culprit = undefined;
-    this.#wereOn = takers.filter((taker) => isOn(now, taker.on));
+    else if (recent === 0 || (this.#culprit && !this.#feeds(now, this.#culprit))) this.#culprit = undefined;
+    this.#wereOn = takers.filter((taker) => this.#feeds(now, taker));
     this.#desk.book.add(this.#count(this.#stoppedAt_us, recent));
   }
 
@@ -113,10 +120,16 @@ class Restarts {
     book.add(this.#count(at_us, this.#restarts_us.length));
     if (this.#restarts_us.length < 2 || this.#wereOn.length === 0) return;
     const culprit = this.#culprit;
-    const isRid = culprit === undefined ? this.#wereOn.some((taker) => !isOn(now, taker.on)) : !isOn(now, culprit.on);
+    const isRid =
+      culprit === undefined ? this.#wereOn.some((taker) => !this.#feeds(now, taker)) : !this.#feeds(now, culprit);
     const load = culprit === undefined ? 'all that it had when it stopped' : culprit.id;
     const about = `${this.#source} restarts a second time onto ${load}`;
     book.add(yesOrNo(at_us, isRid, 'own.restart.load', this.#against(), about));
+  }
+
+  /** On, and not behind something that is open. */
+  #feeds(values: Float64Array, { on, part }: Taker): boolean {
+    return isOn(values, on) && values[part] === values[this.#part];
   }
 
   #recent(at_us: number): readonly number[] {

@@ -3,6 +3,7 @@ import { limit } from '../limits/index.ts';
 import { atMost, type Book, upperMargin } from './book.ts';
 import { toUs } from './intervals.ts';
 import type { Desk, Moment } from './judge.ts';
+import { rootOf } from './root.ts';
 import { SlidingMean } from './sliding-mean.ts';
 import { orderedShare, type Rating, shortTimeShare, smallestRating } from './smallest-rating.ts';
 import type { Steps } from './steps.ts';
@@ -114,7 +115,7 @@ export class SourceCurrent {
     const { highest } = this.#square;
     this.#stretch = undefined;
     if (highest === undefined) return;
-    const found = Math.sqrt(highest.mean_V);
+    const found = rootOf(highest.mean_V);
     const { most_A, against } = stretch;
     const scale = this.#rating.current_A;
     const about = `current of ${this.#work.source.id}, one-second rms, ${stretch.about}`;

@@ -35,8 +35,7 @@ const EDGES = {
 type Edge = keyof typeof EDGES;
 
 /** `gateway.in.<input>.state`. */
-const STALE = 1;
-const NOT_FITTED = 2;
+const STATE = { fresh: 0, stale: 1, notFitted: 2 } as const;
 
 interface Input {
   readonly name: string;
@@ -84,7 +83,7 @@ class StaleData implements Judge {
   #judge(edge: Edge, { at_us, now }: Moment): void {
     const findings: Finding[] = [];
     for (const input of this.#inputs.get(edge)!) {
-      if (now[input.at.state] === NOT_FITTED) continue;
+      if (now[input.at.state] === STATE.notFitted) continue;
       const { name, key, limit_us } = input;
       const about = `age of ${name} at the order to ${edge}`;
       const found_us = this.#ageOf(input, at_us, now);
@@ -97,7 +96,7 @@ class StaleData implements Judge {
 
   /** What a vehicle says of itself is as old as its silence, though the reading is taken anew. */
   #ageOf({ at, ofVehicle }: Input, at_us: number, now: Float64Array): number {
-    const age_us = now[at.state] === STALE ? at_us - now[at.heldFrom]! : now[at.age]!;
+    const age_us = now[at.state] === STATE.stale ? at_us - now[at.heldFrom]! : now[at.age]!;
     if (!ofVehicle) return age_us;
     const link = this.#desk.happenings.latest(this.#vehicles, ['lose communication', 'restore communication']);
     return link?.did === 'lose communication' ? Math.max(age_us, at_us - link.at_us) : age_us;

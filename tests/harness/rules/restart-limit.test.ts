@@ -58,6 +58,12 @@ describe('restart-limit', () => {
     expect(of(formsAgain(shed.frame(2_310_000, { 'heater.on': 0 }), 2_350_000)).outcome.is).toBe('pass');
   });
 
+  it('takes a load behind an open breaker for one that is off', () => {
+    const story = restarted(1);
+    stopsOnOverload(story, 2_300_000, { 'garage.part': 7 });
+    expect(of(formsAgain(story, 2_350_000)).outcome.is).toBe('pass');
+  });
+
   it('wants another load off than one that merely runs beside it', () => {
     const other = forms(darkHouse(), 2_000_000, { 'kitchen.on': 1 }).frame(2_100_000, { 'heater.on': 1 });
     formsAgain(stopsOnOverload(other, 2_200_000), 2_250_000);
