@@ -64,7 +64,7 @@ export class RelayOrders {
     }
     if (this.#isProved(now)) this.#hasFollowed = true;
     const trouble = this.#troubleIn(now);
-    if (trouble !== this.#trouble || order !== undefined) this.startOver(at_us);
+    if (trouble !== this.#trouble) this.startOver(at_us);
     this.#trouble = trouble;
     return order;
   }

@@ -1,4 +1,5 @@
 import type { Origin } from '../../sim/telemetry.ts';
+import { isOn } from './channels.ts';
 import { moves } from './edges.ts';
 import { originOf } from './happenings.ts';
 import type { Desk, Moment } from './judge.ts';
@@ -11,6 +12,7 @@ export class Steps {
   readonly #happenings: Desk['happenings'];
   readonly #orders: readonly number[];
   readonly #circuit: readonly number[];
+  readonly #forms: readonly number[];
   readonly #starts: readonly string[];
   against: Origin = 'site';
 
@@ -20,6 +22,7 @@ export class Steps {
       names.map((name) => channels.index(`${owner}.${name}`));
     this.#orders = index('gateway', 'vehicleCommand', 'vehicleLimit');
     this.#starts = facts.forming.map((source) => source.id);
+    this.#forms = facts.forming.flatMap(({ id }) => index(id, 'forms'));
     this.#circuit = [
       ...facts.forming.flatMap(({ id }) => index(id, 'mode', 'forms', 'energises')),
       ...facts.devices.flatMap(({ id, legs }) => index(id, ...legs.filter((leg) => leg !== 'N'))),
@@ -31,7 +34,8 @@ export class Steps {
   /** Whether such a change comes with this frame. */
   frame(moment: Moment): boolean {
     if (this.#orders.some((index) => moves(moment, index))) {
-      this.against = 'controller';
+      // In an island the loads say what flows, whatever limit is ordered.
+      if (!this.#forms.some((index) => isOn(moment.now, index))) this.against = 'controller';
       return true;
     }
     if (!this.#circuit.some((index) => moves(moment, index))) return false;

@@ -120,6 +120,14 @@ describe('lockout', () => {
     expect(early.outcome).toMatchObject({ is: 'fail', worst: { found: 9_999_999, limit: 10_000_000 } });
   });
 
+  it('takes no order that is merely repeated for a try', () => {
+    const story = coilOrdered(coilOrdered(darkHouse(), 2_000_000, 0, PROVED_OPEN), 10_000_000, 1);
+    story
+      .happening(12_000_000, 'gateway', 'orders relayCoil 1', 'controller')
+      .frame(12_000_000, { 'gateway.lockout': 1 });
+    expect(of(story).outcome).toMatchObject({ is: 'pass', worst: { found: 1 } });
+  });
+
   it('counts tries anew after a restart, and once it has closed', () => {
     const restarted = triesToClose(10_000_000, 20_000_000, 30_000_000);
     restarted.happening(35_000_000, 'gateway', 'restart', 'equipment');

@@ -100,6 +100,19 @@ describe('source-limits', () => {
     });
   });
 
+  it('holds a trip under charge against the controller that raised it', () => {
+    const raised = charging(20, { 'gateway.vehicleLimit': 20_000 })
+      .frame(5_000_000, { 'gateway.vehicleLimit': 32_000, 'car.i': 32 })
+      .happening(9_000_000, 'main', 'trips thermal', 'equipment')
+      .frame(9_000_000, { 'main.thermal': 1 });
+    expect(of(raised).outcome).toMatchObject({ is: 'fail', against: 'controller', worst: { value: -1 } });
+  });
+
+  it('leaves what flows in an island with who switched it on, though another limit is ordered', () => {
+    const ordered = island(41).frame(30_000_000, { 'gateway.vehicleLimit': 20_000 });
+    expect(of(ordered).violations).toMatchObject({ person: 2, controller: 0 });
+  });
+
   it('does not ask of a breaker that trips in another part', () => {
     const elsewhere = island(20).happening(20_000_000, 'main', 'trips thermal', 'equipment');
     expect(of(elsewhere.frame(20_000_000, { 'main.thermal': 1 })).outcome.is).toBe('pass');
@@ -149,6 +162,22 @@ describe('smallestRating', () => {
     const facts = siteFacts({ ...site, pieces } satisfies SiteDescription);
     return smallestRating(facts, facts.forming[0]!);
   };
+
+  it('asks nothing of a relay that stands elsewhere', () => {
+    const site = house();
+    const other = {
+      ...site.pieces.find(({ id }) => id === 'iso')!,
+      id: 'shed-relay',
+      at: ['house', 'shed'],
+      params: { rating: 10 },
+    };
+    const facts = siteFacts({
+      ...site,
+      buses: [...site.buses, { id: 'shed', side: 'premises' }],
+      pieces: [...site.pieces, other],
+    });
+    expect(smallestRating(facts, facts.forming[0]!).current_A).toBe(40);
+  });
 
   it.each([
     [{ rated: 9600, supplyBreaker: 60 }, {}, 200, 40, 'its own rating'],
