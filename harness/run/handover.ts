@@ -4,9 +4,13 @@ import { INPUT_NAMES, type InputName, type Inputs, OUTPUT_NAMES, type Reading } 
 
 /** The inputs of a scan for the controller to keep, sort or overwrite as it likes. */
 export function copyOfInputs(inputs: Inputs): Inputs {
-  const copy: { -readonly [name in InputName]?: Reading } = {};
-  for (const name of INPUT_NAMES) copy[name] = { ...inputs[name] };
-  return { ...inputs, ...copy };
+  const { now_us, scan } = inputs;
+  const copy: { -readonly [name in InputName]?: Reading } & Pick<Inputs, 'now_us' | 'scan'> = { now_us, scan };
+  for (const name of INPUT_NAMES) {
+    const { value, at_us, state } = inputs[name];
+    copy[name] = { value, at_us, state };
+  }
+  return copy as Inputs;
 }
 
 /**

@@ -1,4 +1,13 @@
-import type { KindSpec } from '../site-description.ts';
+import type { KindSpec, ParamSpec } from '../site-description.ts';
+
+const POLE: ParamSpec = {
+  name: 'pole',
+  unit: 'choice',
+  about: 'Which pole.',
+  default: 'both',
+  choices: ['L1', 'L2', 'both'],
+  source: 'assumed',
+};
 
 /** What a breaker's file entry may say. */
 export const BREAKER_SPEC: KindSpec = {
@@ -90,6 +99,24 @@ export const BREAKER_SPEC: KindSpec = {
   does: [
     { name: 'open', about: 'A person opens it.', using: [], origin: 'person' },
     { name: 'close', about: 'A person closes it, after a trip as well.', using: [], origin: 'person' },
+    {
+      name: 'weld',
+      about: 'The pole welds: now if it touches, else at its next touch.',
+      using: [POLE],
+      origin: 'equipment',
+    },
+    {
+      name: 'stick',
+      about: 'Its mechanism no longer moves: neither hand nor trip opens it, and no hand closes it.',
+      using: [],
+      origin: 'equipment',
+    },
+    {
+      name: 'mend',
+      about: 'Welds and a stuck mechanism end; a pole whose weld is broken then stands where the mechanism does.',
+      using: [],
+      origin: 'equipment',
+    },
   ],
   start: [
     { name: 'closed', unit: 'bool', about: 'Position at the start.', default: true, source: 'assumed' },

@@ -1,7 +1,17 @@
 import type { Actor } from 'xstate';
+import { assert } from '../check.ts';
 import type { PhasorDevice, PhasorNet } from '../network/device.ts';
 import { POLE_CLOSED_S } from '../network/wiring.ts';
-import { type Bag, flagOf, type Id, numberOf, type Piece, type Plain } from '../site-description.ts';
+import {
+  type Bag,
+  type Conductor,
+  flagOf,
+  type Id,
+  numberOf,
+  type Piece,
+  type Plain,
+  textOf,
+} from '../site-description.ts';
 import type { Channel } from '../telemetry.ts';
 import { type SimUs, US_PER_S } from '../units.ts';
 import { Bimetal } from './bimetal.ts';
@@ -22,7 +32,7 @@ export const breaker: Kind = { spec: BREAKER_SPEC, make: (piece, around) => new 
 /**
  * Poles, mechanism, one bimetal a pole, magnetic trip where the rms current passes m·I_n (the crest √2 m I_n of a sine).
  *
- * Left out: arc, contact resistance, ambient temperature, d.c. offset (waveform level).
+ * A welded pole stays when the others part; its auxiliary contact then does not show "open". Left out: arc, contact resistance, ambient temperature, d.c. offset (waveform level).
  */
 class Breaker implements EquipmentPiece, PhasorDevice {
   readonly id: Id;
@@ -39,6 +49,10 @@ class Breaker implements EquipmentPiece, PhasorDevice {
   #aux: number = POSITION.unknown;
   #auxTimer: number | undefined;
   #isBegun = false;
+  /** Poles that weld at their next touch. */
+  readonly #weldsNext = new Set<Conductor>();
+  /** It should have tripped and could not: told once, and done when it is mended. */
+  #owesTrip: string | undefined;
 
   constructor(piece: Piece, around: Surroundings) {
     this.id = piece.id;
@@ -79,8 +93,14 @@ class Breaker implements EquipmentPiece, PhasorDevice {
     });
   }
 
-  does(name: string, _using: Bag, cause: Cause): void {
-    this.#chart.send({ type: name === 'open' ? 'OPEN' : 'CLOSE', cause });
+  does(name: string, using: Bag, cause: Cause): void {
+    if (name === 'open' || name === 'close') this.#chart.send({ type: name === 'open' ? 'OPEN' : 'CLOSE', cause });
+    else if (name === 'stick') this.#chart.send({ type: 'STICK' });
+    else if (name === 'weld') this.#weld(textOf(using, 'pole'), cause);
+    else {
+      assert(name === 'mend', `a breaker cannot ${name}; was the scenario checked?`);
+      this.#mend(cause);
+    }
   }
 
   /** It starts as warm as the current that it starts with would make it, unless that is an overload. */
@@ -135,6 +155,9 @@ class Breaker implements EquipmentPiece, PhasorDevice {
     return [
       JSON.stringify(this.#chart.getSnapshot().value),
       this.#aux,
+      this.#chart.getSnapshot().context.stuck,
+      this.#owesTrip ?? 'no trip owed',
+      ...this.#weldsNext,
       ...this.poleSet.conductors.map((conductor) => this.poleSet.state(conductor)),
       ...this.#bimetals.flatMap((bimetal) => bimetal.digestState(now_us)),
     ];
@@ -150,17 +173,67 @@ class Breaker implements EquipmentPiece, PhasorDevice {
 
   #trip(did: string): void {
     const snapshot = this.#chart.getSnapshot();
-    if (!snapshot.can({ type: 'TRIP', cause: OWN }) || this.poleSet.allOpen) return;
-    this.#chart.send({ type: 'TRIP', cause: this.#around.happened(this.id, did, OWN) });
+    if (this.poleSet.allOpen) return;
+    if (snapshot.can({ type: 'TRIP', cause: OWN })) {
+      this.#chart.send({ type: 'TRIP', cause: this.#around.happened(this.id, did, OWN) });
+    } else if (snapshot.context.stuck && snapshot.matches('closed') && this.#owesTrip === undefined) {
+      this.#owesTrip = did;
+      this.#around.happened(this.id, 'does not trip', OWN);
+    }
   }
 
-  #move(conductors: readonly ('L1' | 'L2' | 'N')[], state: 'open' | 'closed', cause: Cause): void {
-    const moving = conductors.filter((conductor) => this.poleSet.state(conductor) !== state);
+  get #isOverloaded(): boolean {
+    const level = this.#around.level();
+    const { now_us } = this.#around.kernel;
+    const amps = this.poleSet.poles.map((pole) => this.poleSet.read(level, pole, now_us).current_A);
+    return amps.some((amps_A) => amps_A >= this.#magnetic_A) || this.#bimetals.some(({ share }) => share >= 1);
+  }
+
+  #weld(which: string, cause: Cause): void {
+    const chosen = this.poleSet.poles.filter(({ leg }) => which === 'both' || which === leg);
+    const touching = chosen.filter(({ state }) => state === 'closed');
+    for (const { leg, state } of chosen) if (state === 'open') this.#weldsNext.add(leg);
+    if (touching.length === 0) return;
+    this.#around.change(() => {
+      for (const { leg } of touching) this.#weldPole(leg, cause);
+    });
+  }
+
+  /** Inside a change. */
+  #weldPole(pole: Conductor, cause: Cause): void {
+    this.#weldsNext.delete(pole);
+    this.#around.happened(this.id, `welds ${pole}`, cause);
+    this.poleSet.set(pole, 'welded');
+  }
+
+  /** The mechanism is free, and what it held back happens: poles that it has left part, a trip that is owed is done. */
+  #mend(cause: Cause): void {
+    this.#weldsNext.clear();
+    const stands = this.#chart.getSnapshot().matches('open') || this.#chart.getSnapshot().matches('tripped');
+    const welded = this.poleSet.poles.filter(({ state }) => state === 'welded').map(({ leg }) => leg);
+    if (welded.length > 0) {
+      this.#around.change(() => {
+        for (const leg of welded) this.poleSet.set(leg, 'closed');
+      });
+      if (stands) this.#move(welded, 'open', cause);
+    }
+    const owed = this.#owesTrip;
+    this.#owesTrip = undefined;
+    this.#chart.send({ type: 'MEND' });
+    if (owed !== undefined && this.#isOverloaded) this.#trip(owed);
+  }
+
+  #move(conductors: readonly Conductor[], state: 'open' | 'closed', cause: Cause): void {
+    const moving = conductors.filter((conductor) => {
+      const is = this.poleSet.state(conductor);
+      return is !== state && is !== 'welded';
+    });
     if (moving.length === 0) return;
     this.#around.change(() => {
       for (const conductor of moving) {
         this.#around.happened(this.id, `${state === 'open' ? 'parts' : 'touches'} ${conductor}`, cause);
         this.poleSet.set(conductor, state);
+        if (state === 'closed' && this.#weldsNext.has(conductor)) this.#weldPole(conductor, cause);
       }
     });
     this.#follow(cause);

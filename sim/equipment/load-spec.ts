@@ -67,6 +67,9 @@ const PARAMS: readonly ParamSpec[] = [
     max: 16,
     source: 'assumed: not sheddable',
   },
+  time('scheduleEvery', 'Period of its timer switch; 0: it has none.', 0, 'assumed: none'),
+  time('scheduleOn', 'How long that switch is closed in each period.', HOUR_us, 'assumed'),
+  time('scheduleFrom', 'When it closes first, from the start; it did so every period before as well.', 0, 'assumed'),
   {
     name: 'zipClass',
     unit: 'choice',

@@ -7,6 +7,7 @@ import { impedanceLoad, resonantLoad } from './load-fixed.ts';
 import { HeaterLoad } from './load-heater.ts';
 import { MotorLoad } from './load-motor.ts';
 import { ColdPickup } from './load-pickup.ts';
+import { LoadSchedule } from './load-schedule.ts';
 import { LOAD_SPEC } from './load-spec.ts';
 import { electronicSettings, ZipLoad, zipSettings } from './load-zip.ts';
 import type { Cause, EquipmentPiece, Kind, LoadFacet, Surroundings } from './piece.ts';
@@ -23,7 +24,8 @@ function makeBody(at: Terminals, params: Bag, power_W: number, connected: boolea
 }
 
 /**
- * A load behind its own switch and, where it has one, a shed contact of the gateway; what it is, its body knows.
+ * A load behind its own switch and, where it has them, a timer switch and a shed contact of the gateway; what it is, its
+ * body knows.
  *
  * The shed contact is open while its bit of the mask is set.
  */
@@ -38,6 +40,7 @@ class Load implements EquipmentPiece, PhasorDevice {
   readonly #leg: 'g1_S' | 'g2_S' | 'g12_S';
   readonly #shedMask: number;
   readonly #pickup: ColdPickup;
+  readonly #schedule: LoadSchedule;
   readonly #body: LoadBody;
   #on: boolean;
   #shed = false;
@@ -55,12 +58,13 @@ class Load implements EquipmentPiece, PhasorDevice {
     this.#on = flagOf(start, 'on');
     const power_W = start.power === undefined ? numberOf(params, 'power') : numberOf(start, 'power');
     this.#pickup = new ColdPickup(this.#at, params, numberOf(start, 'darkFor'));
-    this.#body = makeBody(this.#at, params, power_W, this.#on, () => this.#pickup.multiple);
+    this.#schedule = new LoadSchedule(this.#at, params, (move) => this.#switch(move));
+    this.#body = makeBody(this.#at, params, power_W, this.connected, () => this.#pickup.multiple);
     this.load = { bus: this.bus, nominal: () => this.#nominal() };
   }
 
   get connected(): boolean {
-    return this.#on && !this.#shed;
+    return this.#on && !this.#shed && this.#schedule.isClosed;
   }
 
   stamp(net: PhasorNet): void {
@@ -135,7 +139,8 @@ class Load implements EquipmentPiece, PhasorDevice {
   }
 
   digestState(now_us: number): readonly Plain[] {
-    return [this.#on, this.#shed, ...this.#pickup.digest(now_us), ...this.#body.digest(now_us)];
+    const own = [this.#on, this.#shed, ...this.#schedule.digest()];
+    return [...own, ...this.#pickup.digest(now_us), ...this.#body.digest(now_us)];
   }
 
   #switch(mutate: () => void, free = false): void {

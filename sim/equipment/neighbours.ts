@@ -2,11 +2,9 @@ import type { PhasorNet } from '../network/device.ts';
 import type { WiredBus } from '../network/wiring.ts';
 import type { Id, Plain } from '../site-description.ts';
 import type { Kernel } from '../time/time.ts';
-import { LEG_V, LINE_V, type SimUs } from '../units.ts';
-import { COMPRESSOR, RunningMotor, slipAt, steadyMotor } from './running-motor.ts';
-
-/** Motors that have stopped start again once the voltage has been back above this for their delay, pu. */
-const STARTS_AGAIN = 0.9;
+import { LEG_V, LINE_V } from '../units.ts';
+import { MotorGroup, type MotorSettings } from './motor-group.ts';
+import { COMPRESSOR, slipAt, steadyMotor } from './running-motor.ts';
 
 /** Active power that the motor takes at nominal voltage, pu of its rating. */
 const MOTOR_TAKES = (() => {
@@ -18,23 +16,19 @@ export interface NeighboursSettings {
   readonly powerFactor: number;
   /** Share of 1. */
   readonly motorShare: number;
-  readonly motorRestart_us: number;
+  readonly motors: MotorSettings;
 }
 
 /**
  * The other houses on the service transformer: a constant impedance on each leg, alike, and motors across both.
  *
- * Power in W at nominal voltage. A motor that has come to a stop starts again after a delay, all at once.
+ * Power in W at nominal voltage. The motors are so many equal groups, each with its own rotor, contactor and timer.
  */
 export class Neighbours {
   readonly #settings: NeighboursSettings;
   readonly #at: WiredBus;
-  readonly #owner: Id;
-  readonly #kernel: Kernel;
-  readonly #change: (mutate: () => void) => void;
-  readonly motor: RunningMotor;
+  readonly #groups: readonly MotorGroup[];
   power_W: number;
-  #restart: number | undefined;
 
   constructor(
     settings: NeighboursSettings,
@@ -46,29 +40,46 @@ export class Neighbours {
   ) {
     this.#settings = settings;
     this.#at = at;
-    this.#owner = owner;
-    this.#kernel = kernel;
-    this.#change = change;
     this.power_W = power_W;
-    this.motor = new RunningMotor(COMPRESSOR, at.L1, at.L2, this.#motorRating_VA());
+    const count = settings.motorShare > 0 ? settings.motors.groups : 0;
+    this.#groups = Array.from(
+      { length: count },
+      (_, index) => new MotorGroup(settings.motors, index, at, owner, kernel, change),
+    );
+    for (const { motor } of this.#groups) motor.rated_VA = this.#groupRating_VA();
   }
 
   /** Inside `change`. */
   setPower(power_W: number): void {
     this.power_W = power_W;
-    this.motor.rated_VA = this.#motorRating_VA();
-    this.motor.wake();
-    if (this.motor.rated_VA === 0) this.motor.stop();
+    for (const { motor } of this.#groups) {
+      motor.rated_VA = this.#groupRating_VA();
+      motor.wake();
+      if (motor.rated_VA === 0) motor.stop();
+    }
   }
 
   nominal(): { readonly g1_S: number; readonly g2_S: number; readonly g12_S: number } {
     const g_S = this.#static_W() / 2 / (LEG_V * LEG_V);
-    const motor_W = this.motor.running ? this.power_W * this.#settings.motorShare : 0;
+    const running = this.#groups.filter(({ motor }) => motor.running).length;
+    const motor_W = running === 0 ? 0 : (this.#motors_W() * running) / this.#groups.length;
     return { g1_S: g_S, g2_S: g_S, g12_S: motor_W / (LINE_V * LINE_V) };
   }
 
+  drives(): boolean {
+    return this.#groups.some(({ motor }) => motor.drives());
+  }
+
+  follow(net: PhasorNet): void {
+    for (const { motor } of this.#groups) motor.follow(net);
+  }
+
+  rebase(by_rad: number): void {
+    for (const { motor } of this.#groups) motor.rebase(by_rad);
+  }
+
   settle(net: PhasorNet): void {
-    if (this.motor.rated_VA > 0) this.motor.settle(net);
+    for (const { motor } of this.#groups) if (motor.rated_VA > 0) motor.settle(net);
   }
 
   stamp(net: PhasorNet): void {
@@ -79,40 +90,28 @@ export class Neighbours {
       net.shunt(this.#at.L1, this.#at.N, g_S, 0, inductive_S);
       net.shunt(this.#at.N, this.#at.L2, g_S, 0, inductive_S);
     }
-    this.motor.stamp(net);
+    for (const { motor } of this.#groups) motor.stamp(net);
   }
 
   accept(net: PhasorNet, h_s: number): boolean {
-    const moving = this.motor.accept(net, h_s);
-    if (!this.motor.running && this.motor.rated_VA > 0) this.#watch(net);
+    let moving = false;
+    for (const group of this.#groups) if (group.accept(net, h_s)) moving = true;
     return moving;
   }
 
-  digest(): readonly Plain[] {
-    return [this.power_W, this.motor.running, this.motor.speed, this.motor.flux];
-  }
-
-  #watch(net: PhasorNet): void {
-    const re = net.re(this.#at.L1) - net.re(this.#at.L2);
-    const im = net.im(this.#at.L1) - net.im(this.#at.L2);
-    const back = Math.sqrt(re * re + im * im) >= STARTS_AGAIN * LINE_V;
-    if (!back && this.#restart !== undefined) {
-      this.#kernel.cancel(this.#restart);
-      this.#restart = undefined;
-    } else if (back && this.#restart === undefined) {
-      const due_us = (this.#kernel.now_us + this.#settings.motorRestart_us) as SimUs;
-      this.#restart = this.#kernel.at(due_us, 'protection', this.#owner, 'motors start again', () => {
-        this.#restart = undefined;
-        this.#change(() => this.motor.start());
-      });
-    }
+  digest(now_us: number): readonly Plain[] {
+    return [this.power_W, ...this.#groups.flatMap((group) => group.digest(now_us))];
   }
 
   #static_W(): number {
     return this.power_W * (1 - this.#settings.motorShare);
   }
 
-  #motorRating_VA(): number {
-    return (this.power_W * this.#settings.motorShare) / MOTOR_TAKES;
+  #motors_W(): number {
+    return this.power_W * this.#settings.motorShare;
+  }
+
+  #groupRating_VA(): number {
+    return this.#motors_W() / this.#groups.length / MOTOR_TAKES;
   }
 }

@@ -33,7 +33,7 @@ export function categorySays(params: Bag, name: string, categories: readonly str
   return said === 'yes' || (said === 'by category' && categories.includes(textOf(params, 'category')));
 }
 
-/** The voltage and frequency that an inverter goes by, and every window and trip row on them. */
+/** The voltage and frequency that a following source goes by, PV or a vehicle, and every window and trip row on them. */
 export class PvProtection {
   readonly #kernel: Kernel;
   readonly #id: Id;
@@ -181,7 +181,7 @@ export class PvProtection {
 }
 
 /** Window for entering service: IEEE 1547-2018, Table 4; before that ANSI C84.1 range B and 59.3 to 60.5 Hz (from memory). */
-function enterWindow(params: Bag): { low: number; high: number; lowHz: number; highHz: number } {
+export function enterWindow(params: Bag): { low: number; high: number; lowHz: number; highHz: number } {
   const old = textOf(params, 'category').startsWith('20');
   const pick = (name: string, standard: number): number => {
     const given = numberOf(params, name);

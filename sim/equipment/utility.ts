@@ -6,6 +6,7 @@ import { type Bag, type Leg, numberOf, type Piece, type Plain, textOf } from '..
 import { type Channel, POLE } from '../telemetry.ts';
 import { LINE_V, US_PER_S } from '../units.ts';
 import { startChart } from './chart.ts';
+import type { MotorSettings } from './motor-group.ts';
 import { Neighbours } from './neighbours.ts';
 import type { Cause, EquipmentPiece, Kind, LoadFacet, Surroundings } from './piece.ts';
 import { ServiceTransformer } from './service-transformer.ts';
@@ -77,7 +78,7 @@ class Utility implements UtilityPiece, PhasorDevice {
     const settings = {
       powerFactor: numberOf(params, 'powerFactor'),
       motorShare: numberOf(params, 'motorShare') / 100,
-      motorRestart_us: numberOf(params, 'motorRestart'),
+      motors: motorsOf(params),
     };
     const power_W = numberOf(start.neighbours === undefined ? params : start, 'neighbours');
     this.#neighbours = new Neighbours(settings, power_W, terminals, id, kernel, around.change);
@@ -108,15 +109,15 @@ class Utility implements UtilityPiece, PhasorDevice {
   }
 
   drives(): boolean {
-    return this.#neighbours.motor.drives();
+    return this.#neighbours.drives();
   }
 
   follow(net: PhasorNet): void {
-    this.#neighbours.motor.follow(net);
+    this.#neighbours.follow(net);
   }
 
   rebase(by_rad: number): void {
-    this.#neighbours.motor.rebase(by_rad);
+    this.#neighbours.rebase(by_rad);
   }
 
   stamp(net: PhasorNet): void {
@@ -183,7 +184,7 @@ class Utility implements UtilityPiece, PhasorDevice {
       this.#poles.L2.state,
       this.#neutral.connected,
       this.#transformer.saturation.value,
-      ...this.#neighbours.digest(),
+      ...this.#neighbours.digest(now_us),
     ];
   }
 
@@ -234,6 +235,17 @@ function transformerOf(params: Bag) {
     knee: numberOf(params, 'knee'),
     airCore: numberOf(params, 'airCore'),
     saturationLag_s: numberOf(params, 'saturationLag') / US_PER_S,
+  };
+}
+
+function motorsOf(params: Bag): MotorSettings {
+  return {
+    groups: Math.round(numberOf(params, 'motorGroups')),
+    contactors: numberOf(params, 'motorContactors') / 100,
+    dropBelow: numberOf(params, 'motorDropOut'),
+    dropTime_us: numberOf(params, 'motorDropTime'),
+    restart_us: numberOf(params, 'motorRestart'),
+    spread_us: numberOf(params, 'motorSpread'),
   };
 }
 

@@ -33,6 +33,7 @@ export const VEHICLE_MODES = [
   'stopped',
   'faulted',
   'leaving',
+  'releasing',
 ] as const;
 export type VehicleMode = (typeof VEHICLE_MODES)[number];
 /** What it does with its output contact closed. */
@@ -58,6 +59,8 @@ export interface VehicleChartInput extends VehicleTimes {
   readonly retries: number;
   /** Whether the rest of the vehicle lets a command be carried out just now. */
   readonly allows: (command: number) => boolean;
+  /** From the open contactor until the plug can be drawn. */
+  readonly release_us: () => number;
 }
 
 interface Context extends VehicleChartInput {
@@ -69,11 +72,13 @@ interface Context extends VehicleChartInput {
   readonly retriesLeft: number;
   /** Times that it formed again by itself. */
   readonly restarts: number;
+  /** A person wants the plug out: whatever is ordered, it ends, opens, unlocks. */
+  readonly leaves: boolean;
 }
 
 export type VehicleEvent =
   | { readonly type: 'order'; readonly command: number; readonly cause: Cause }
-  | { readonly type: 'plug' | 'unplug' | 'sleep' | 'wake' | 'clear'; readonly cause: Cause }
+  | { readonly type: 'plug' | 'unplug' | 'leave' | 'sleep' | 'wake' | 'clear'; readonly cause: Cause }
   /** Own protection: `retry` says whether it may try again by itself. */
   | { readonly type: 'stop itself'; readonly code: number; readonly retry: boolean; readonly cause: Cause }
   | { readonly type: 'fault'; readonly code: number; readonly cause: Cause }
@@ -86,7 +91,8 @@ export type VehicleEvent =
 
 const shows = (mode: VehicleMode) => ({ type: 'shows' as const, params: { mode } });
 const NOBODY: Cause = { origin: 'equipment', number: undefined };
-const wants = (context: Context, command: number): boolean => context.command === command && context.allows(command);
+const wants = (context: Context, command: number): boolean =>
+  context.command === command && !context.leaves && context.allows(command);
 
 /**
  * Plug, sleep, supply contactor and the four things a vehicle can do with it.
@@ -102,6 +108,8 @@ export const vehicleChart = setup({
     cease: (_, _params: { cause: Cause }) => {},
     close: (_, _params: { cause: Cause }) => {},
     open: (_, _params: { cause: Cause }) => {},
+    release: (_, _params: { cause: Cause }) => {},
+    drawn: (_, _params: { cause: Cause }) => {},
     shows: (_, _params: { mode: VehicleMode }) => {},
     takesFault: assign(({ event }) =>
       event.type === 'fault' || event.type === 'stop itself'
@@ -118,6 +126,7 @@ export const vehicleChart = setup({
     becauseOfItself: assign({ cause: NOBODY }),
   },
   guards: {
+    leaves: ({ context }) => context.leaves,
     called: ({ context }) => context.command >= COMMAND.charge && context.command <= COMMAND.form,
     wanted: ({ context }) =>
       context.command >= COMMAND.charge && context.command <= COMMAND.form && context.allows(context.command),
@@ -140,6 +149,7 @@ export const vehicleChart = setup({
     easeTime: ({ context }) => context.ease_us / 1000,
     retryDelay: ({ context }) => context.retryDelay_us / 1000,
     retryReset: ({ context }) => context.retryReset_us / 1000,
+    release: ({ context }) => context.release_us() / 1000,
   },
 }).createMachine({
   id: 'vehicle',
@@ -151,9 +161,18 @@ export const vehicleChart = setup({
     hard: false,
     retriesLeft: input.retries,
     restarts: 0,
+    leaves: false,
   }),
   initial: 'choosing',
-  on: { order: { actions: assign({ command: ({ event }) => event.command, cause: ({ event }) => event.cause }) } },
+  on: {
+    order: {
+      actions: assign({
+        command: ({ event }) => event.command,
+        // While a person takes the plug out, what still happens is because of that.
+        cause: ({ event, context }) => (context.leaves ? context.cause : event.cause),
+      }),
+    },
+  },
   states: {
     choosing: {
       always: [
@@ -166,7 +185,10 @@ export const vehicleChart = setup({
         { target: 'plugged.idle' },
       ],
     },
-    unplugged: { entry: shows('unplugged'), on: { plug: { target: 'plugged.booting', actions: 'takesCause' } } },
+    unplugged: {
+      entry: [assign({ leaves: false }), shows('unplugged')],
+      on: { plug: { target: 'plugged.booting', actions: 'takesCause' } },
+    },
     leaving: {
       entry: shows('leaving'),
       after: { pilotLoss: 'unplugged' },
@@ -179,14 +201,29 @@ export const vehicleChart = setup({
       initial: 'idle',
       on: {
         unplug: { target: 'leaving', actions: 'takesCause' },
+        leave: { actions: ['takesCause', assign({ leaves: true })] },
         fault: { target: '.opening', actions: 'takesFault' },
       },
       states: {
-        asleep: { entry: shows('asleep'), always: { guard: 'called', target: 'booting' }, on: { wake: 'booting' } },
-        booting: { entry: shows('booting'), after: { boot: 'idle' } },
+        asleep: {
+          entry: shows('asleep'),
+          always: [
+            { guard: 'leaves', target: 'releasing' },
+            { guard: 'called', target: 'booting' },
+          ],
+          on: { wake: 'booting' },
+        },
+        booting: {
+          entry: shows('booting'),
+          always: { guard: 'leaves', target: 'releasing' },
+          after: { boot: 'idle' },
+        },
         idle: {
           entry: shows('idle'),
-          always: { guard: 'wanted', target: 'closing' },
+          always: [
+            { guard: 'leaves', target: 'releasing' },
+            { guard: 'wanted', target: 'closing' },
+          ],
           after: { sleepAfter: { guard: 'sleeps', target: 'asleep' } },
           on: { sleep: 'asleep', look: {} },
         },
@@ -194,7 +231,10 @@ export const vehicleChart = setup({
           entry: shows('closing'),
           always: {
             guard: ({ context }) =>
-              !context.allows(context.command) || context.command === COMMAND.idle || context.command === COMMAND.stop,
+              context.leaves ||
+              context.command === COMMAND.idle ||
+              context.command === COMMAND.stop ||
+              !context.allows(context.command),
             target: 'idle',
           },
           after: {
@@ -245,7 +285,10 @@ export const vehicleChart = setup({
                 { type: 'begin', params: ({ context }) => ({ work: 'forming', cause: context.cause }) },
                 shows('forming'),
               ],
-              always: { guard: ({ context }) => context.command !== COMMAND.form, target: '#vehicle.plugged.opening' },
+              always: {
+                guard: ({ context }) => context.command !== COMMAND.form || context.leaves,
+                target: '#vehicle.plugged.opening',
+              },
               after: { retryReset: { actions: assign({ retriesLeft: ({ context }) => context.retries }) } },
             },
           },
@@ -279,7 +322,10 @@ export const vehicleChart = setup({
         },
         stopped: {
           entry: shows('stopped'),
-          always: { guard: 'released', target: 'idle', actions: 'forgetsFault' },
+          always: [
+            { guard: 'leaves', target: 'releasing', actions: 'forgetsFault' },
+            { guard: 'released', target: 'idle', actions: 'forgetsFault' },
+          ],
           after: {
             retryDelay: {
               guard: 'retries',
@@ -298,7 +344,17 @@ export const vehicleChart = setup({
         },
         faulted: {
           entry: shows('faulted'),
+          always: { guard: 'leaves', target: 'releasing', actions: 'forgetsFault' },
           on: { clear: { target: 'idle', actions: ['takesCause', 'forgetsFault'] } },
+        },
+        releasing: {
+          entry: [shows('releasing'), { type: 'release', params: ({ context }) => ({ cause: context.cause }) }],
+          after: {
+            release: {
+              target: '#vehicle.unplugged',
+              actions: { type: 'drawn', params: ({ context }) => ({ cause: context.cause }) },
+            },
+          },
         },
       },
     },

@@ -1,7 +1,8 @@
 import type { ParamSpec } from '../site-description.ts';
+import { BY_CATEGORY, CESSATION, choice, DROOP, ENTER, ISLAND, OPEN_PHASE, TRIPS } from './service-params.ts';
 import { COMMON, number } from './vehicle-param.ts';
 
-/** Charge and discharge while others make the voltage. */
+/** Charge and discharge while others make the voltage; a discharge keeps to what every following source does. */
 export const following: readonly ParamSpec[] = [
   number(
     'rampTime',
@@ -19,20 +20,25 @@ export const following: readonly ParamSpec[] = [
   number('chargeCutOutTime', 'µs', 4_000, 'after so long.'),
   number('chargeOver', '1', 1.2, 'and above this one.', 'assumed', { min: 1 }),
   number('chargeRestart', 'µs', 30_000_000, 'Good voltage for so long before it charges.'),
-  {
-    name: 'category',
-    unit: 'choice',
-    about: 'Trip settings of discharge.',
-    choices: ['I', 'II', 'III', '2003', '2014'],
-    default: 'II',
-    source: 'ieee-1547-2018, Tables 11 to 13 and 18; ul-1741',
-  },
-  number('switching', 'µs', 16_000, 'What the switching itself takes of a clearing time.'),
   number(
     'enterService',
     'µs',
     300_000_000,
     'Good voltage and frequency for so long before it discharges.',
+    'ieee-1547-2018, 4.10, Table 4',
+  ),
+  choice(
+    'serviceRamp',
+    'by category',
+    BY_CATEGORY,
+    'Ramp of a discharge that comes back after its service was interrupted; by category: I, II and III.',
+    'ieee-1547-2018, 4.10, Table 4',
+  ),
+  number(
+    'serviceRampTime',
+    'µs',
+    300_000_000,
+    'Its length to rated power, in stairs of 5 %.',
     'ieee-1547-2018, 4.10, Table 4',
   ),
   number('currentLimit', '1', 1.2, 'Discharge current limit over rated.', 'keller-kroposki-2010, 1.1 to 1.2', {
@@ -43,19 +49,13 @@ export const following: readonly ParamSpec[] = [
   number('loopDamping', '1', 0.9, 'Damping of the loop.', 'assumed', { min: 0.3, max: 2 }),
   number('filter', 'F', 10e-6, 'Output filter across L1-L2.', 'assumed: 5 to 15 µF', { min: 0, max: 1e-4 }),
   number('ceiling', '1', 1.33, 'd.c. ceiling of the crest, pu.', 'assumed', { min: 1 }),
-  number(
-    'chopping',
-    '1',
-    0.02,
-    'Sandia frequency shift while discharging: chopping fraction at 60 Hz.',
-    'from memory: lopes-sun-2006, 0.02 to 0.05',
-    { min: -0.2, max: 0.2 },
-  ),
-  number('shiftGain', '1/Hz', 0.07, 'and its gain.', 'assumed: above the critical gain at quality factor 1', {
-    min: 0,
-    max: 0.5,
-  }),
   number('noise', 'Hz', 0.001, 'Noise of the measured frequency where nobody forms.', 'assumed'),
+  ...TRIPS,
+  ...CESSATION,
+  ...DROOP,
+  ...ISLAND,
+  ...ENTER,
+  ...OPEN_PHASE,
 ];
 
 /** Plug, contactor, link, wires and commissioning records. */
@@ -82,6 +82,7 @@ export const circuit: readonly ParamSpec[] = [
     min: 0,
     max: 100_000,
   }),
+  number('lockTime', 'µs', 300_000, 'Travel of the lock of the plug, either way.'),
   number('easeTime', 'µs', 7_000_000, 'Longest wait for the current to fall before the contactor opens.', 'assumed'),
   number('easedCurrent', 'A', 1, 'Current at which the contactor may open.', 'assumed'),
   number('commandDelay', 'µs', 20_000, 'From an order of the gateway to the vehicle acting on it.'),

@@ -171,7 +171,27 @@ export const vehicleSpec: KindSpec = {
   params: [...ratings, ...forming, ...overload, ...surplus, ...following, ...circuit],
   does: [
     { name: 'plug in', about: 'The plug goes in; the vehicle boots.', using: [], origin: 'person' },
-    { name: 'unplug', about: 'The plug is pulled: the pilot is lost.', using: [], origin: 'person' },
+    {
+      name: 'unplug',
+      about: 'The plug is pulled: the pilot is lost; a lock that holds keeps it in.',
+      using: [],
+      origin: 'person',
+    },
+    {
+      name: 'pull by force',
+      about: 'The plug is torn out, its lock broken where it held: the pilot is lost.',
+      using: [],
+      origin: 'person',
+    },
+    {
+      name: 'leave',
+      about:
+        'A person at the vehicle wants to go: work ends by its ramp, contactor opens, lock lets go, plug comes out.',
+      using: [],
+      origin: 'person',
+    },
+    { name: 'lose lock', about: 'The lock of the plug no longer holds.', using: [], origin: 'equipment' },
+    { name: 'mend lock', about: 'It does again.', using: [], origin: 'person' },
     {
       name: 'charge',
       about: 'A person starts a charge at the vehicle.',
@@ -183,6 +203,12 @@ export const vehicleSpec: KindSpec = {
       name: 'fault',
       about: 'It stops with a fault that a person must clear.',
       using: [number('code', '1', 8, 'Fault code, 1 to 8.', 'assumed', { min: 1, max: 8 })],
+      origin: 'equipment',
+    },
+    {
+      name: 'fail to detect',
+      about: 'Its active method stops working.',
+      using: [],
       origin: 'equipment',
     },
     { name: 'clear fault', about: 'A person clears the fault.', using: [], origin: 'person' },

@@ -1,13 +1,12 @@
-import { type Bag, type Id, numberOf, textOf } from '../site-description.ts';
+import { type Bag, type Id, numberOf } from '../site-description.ts';
 import type { Kernel } from '../time/time.ts';
 import { LINE_V, US_PER_S } from '../units.ts';
-import { type Category, TripWatch, tripSettings } from './pv-trips.ts';
+import { enterWindow } from './pv-protection.ts';
+import { TripWatch } from './pv-trips.ts';
 import { VEHICLE_FAULTS, type Work } from './vehicle-chart.ts';
 import type { VehicleReading } from './vehicle-device.ts';
 import { VoltageWindow } from './voltage-window.ts';
 
-/** Rows of frequency rest below this voltage, pu: IEEE 1547-2018, 6.5.1 (from memory). */
-const FREQUENCY_FLOOR = 0.3;
 /** Below this reference the ramp has not come far enough to judge a voltage by it, pu. */
 const JUDGES_FROM = 0.1;
 
@@ -15,20 +14,18 @@ const JUDGES_FROM = 0.1;
 export interface VehicleFindings {
   /** The source that forms must stop. */
   stops(code: number): void;
-  /** The voltage that it follows is no good; a row where it discharges. */
-  letsGo(row: string | undefined): void;
+  /** The voltage that it charges from is no good. */
+  letsGo(): void;
   /** It gets more than the battery may take, for too long. */
   overcharges(): void;
   /** A window has become good or bad. */
   windows(): void;
 }
 
-/** Voltages, frequency and charge that a vehicle goes by, each with its timer. */
+/** What a vehicle goes by while it charges or makes the voltage, each with its timer, and the windows for beginning. */
 export class VehicleProtection {
   readonly #forming: readonly { readonly watch: TripWatch; readonly fault: boolean }[];
   readonly #charging: readonly TripWatch[];
-  readonly #voltageRows: readonly TripWatch[];
-  readonly #frequencyRows: readonly TripWatch[];
   readonly #overcharge: TripWatch;
   readonly chargeWindow: VoltageWindow;
   readonly serviceWindow: VoltageWindow;
@@ -37,10 +34,8 @@ export class VehicleProtection {
   #excessBefore_W = 0;
 
   constructor(kernel: Kernel, id: Id, params: Bag, findings: VehicleFindings) {
-    const watch = (row: string, side: 'over' | 'under', level: number, time_us: number, act: () => void, kept_us = 0) =>
-      new TripWatch(kernel, id, { row, side, level, time_us }, kept_us, act);
     const timed = (row: string, side: 'over' | 'under', level: string, time: string, act: () => void) =>
-      watch(row, side, numberOf(params, level), numberOf(params, time), act);
+      new TripWatch(kernel, id, { row, side, level: numberOf(params, level), time_us: numberOf(params, time) }, 0, act);
     this.#forming = [
       {
         fault: false,
@@ -56,25 +51,17 @@ export class VehicleProtection {
       },
     ];
     this.#charging = [
-      timed('charge low', 'under', 'chargeCutOut', 'chargeCutOutTime', () => findings.letsGo(undefined)),
-      timed('charge high', 'over', 'chargeOver', 'chargeCutOutTime', () => findings.letsGo(undefined)),
+      timed('charge low', 'under', 'chargeCutOut', 'chargeCutOutTime', () => findings.letsGo()),
+      timed('charge high', 'over', 'chargeOver', 'chargeCutOutTime', () => findings.letsGo()),
     ];
-    const settings = tripSettings(textOf(params, 'category') as Category, () => ({ level: 0, time_us: 0 }));
-    const rows = (of: 'voltage' | 'frequency') =>
-      settings
-        .filter((setting) => setting.of === of)
-        .map(({ row, side, level, time_us }) =>
-          watch(row, side, level, time_us, () => findings.letsGo(row), numberOf(params, 'switching')),
-        );
-    this.#voltageRows = rows('voltage');
-    this.#frequencyRows = rows('frequency');
     this.#overcharge = timed('overcharge', 'over', 'overchargePower', 'overchargeTime', () => findings.overcharges());
     const window = (name: string, voltage: [number, number], frequency_Hz: [number, number], wait: string) =>
       new VoltageWindow(kernel, id, { name, voltage, frequency_Hz, wait_us: numberOf(params, wait) }, () =>
         findings.windows(),
       );
     this.chargeWindow = window('charge window', [0.88, 1.1], [59.3, 61.2], 'chargeRestart');
-    this.serviceWindow = window('service window', [0.917, 1.05], [59.5, 60.1], 'enterService');
+    const { low, high, lowHz, highHz } = enterWindow(params);
+    this.serviceWindow = window('service window', [low, high], [lowHz, highHz], 'enterService');
   }
 
   /** Looks at a new solution. `limited`: the current limit was needed. `excess_W`: over what the battery may take. */
@@ -87,7 +74,6 @@ export class VehicleProtection {
     const { now_us } = at;
     const from_us = now_us - Math.round(at.h_s * US_PER_S);
     const u = reading.uCycle_V / LINE_V;
-    const uBefore = before.uCycle_V / LINE_V;
     if (at.work === 'forming') {
       const judged = reading.reference >= JUDGES_FROM;
       const share = judged ? u / reading.reference : 1;
@@ -103,10 +89,6 @@ export class VehicleProtection {
     } else if (at.work === 'charging') {
       const size = reading.u_V / LINE_V;
       for (const watch of this.#charging) watch.look(before.u_V / LINE_V, size, from_us, now_us);
-    } else if (at.work === 'discharging') {
-      for (const row of this.#voltageRows) row.look(uBefore, u, from_us, now_us);
-      const dead = u < FREQUENCY_FLOOR;
-      for (const row of this.#frequencyRows) row.look(before.f_Hz, reading.f_Hz, from_us, now_us, dead);
     }
     this.chargeWindow.see(u, reading.f_Hz);
     this.serviceWindow.see(u, reading.f_Hz);
@@ -130,6 +112,6 @@ export class VehicleProtection {
 
   #all(): TripWatch[] {
     const forming = this.#forming.map(({ watch }) => watch);
-    return [...forming, ...this.#charging, ...this.#voltageRows, ...this.#frequencyRows, this.#overcharge];
+    return [...forming, ...this.#charging, this.#overcharge];
   }
 }

@@ -1,4 +1,6 @@
 import { radians } from '../maths.ts';
+import type { PhasorNet } from '../network/device.ts';
+import type { WiredBus } from '../network/wiring.ts';
 import { type Bag, type Id, numberOf } from '../site-description.ts';
 import { LINE_V, type SimUs } from '../units.ts';
 import { PILOT_LOWEST_A } from './control-pilot.ts';
@@ -10,6 +12,7 @@ import { VehicleCharge } from './vehicle-charge.ts';
 import { VEHICLE_FAULTS, type Work } from './vehicle-chart.ts';
 import type { VehicleDevice, VehicleReading } from './vehicle-device.ts';
 import { VehicleProtection } from './vehicle-protection.ts';
+import { VehicleService } from './vehicle-service.ts';
 import { continuousCurrent_A, overloadStagesOf, surplusOf } from './vehicle-settings.ts';
 
 /** Above this reference, pu, or share of rated current, it energises. */
@@ -41,6 +44,7 @@ export class VehicleWork {
   readonly #overload: OverloadClock;
   readonly #surplus: Surplus;
   readonly #protection: VehicleProtection;
+  readonly #service: VehicleService;
   readonly #rated_W: number;
   readonly #continuous_A: number;
   /** Happenings begin with the run: what the starting state brought about nobody did. */
@@ -53,7 +57,7 @@ export class VehicleWork {
   #hasTripped = false;
   #tripRow: string | undefined;
 
-  constructor(id: Id, params: Bag, around: Surroundings, device: VehicleDevice, end: WorkEnd) {
+  constructor(id: Id, bus: WiredBus, params: Bag, around: Surroundings, device: VehicleDevice, end: WorkEnd) {
     this.#id = id;
     this.#params = params;
     this.#around = around;
@@ -77,12 +81,23 @@ export class VehicleWork {
     this.#surplus = new Surplus(kernel, id, surplusOf(params), () => around.change(() => this.#tune()));
     this.#protection = new VehicleProtection(kernel, id, params, {
       stops: (code) => end.stops(code, true, OWN),
-      letsGo: (row) => this.#letGo(row),
+      letsGo: () => {
+        this.#protection.chargeWindow.startOver();
+        end.letsGo();
+      },
       overcharges: () => this.charge.open(-device.reading.p_W),
       windows: () => {
         if (this.#protection.serviceWindow.good) this.#hasTripped = false;
+        else if (this.#device.work !== 'discharging') this.#service.interrupted();
         around.noted();
         end.look();
+      },
+    });
+    this.#service = new VehicleService(id, bus, params, around, device, {
+      trips: (row) => this.#trip(row),
+      pauses: (paused) => this.#tell(paused ? 'ceases' : 'starts', OWN),
+      moved: () => {
+        if (this.#easing === 'no') this.#aim();
       },
     });
     device.setVoltage_V = numberOf(params, 'voltage');
@@ -114,13 +129,24 @@ export class VehicleWork {
     return !this.charge.isFull && this.#follows_A >= PILOT_LOWEST_A && this.#protection.chargeWindow.good;
   }
 
+  /** The window is for entering service; from then on the trip rows decide. */
   get mayDischarge(): boolean {
-    return this.charge.hasReserve && this.#follows_A > 0 && this.#protection.serviceWindow.good;
+    const mayGive = this.charge.hasReserve && this.#follows_A > 0;
+    return mayGive && (this.#device.work === 'discharging' || this.#protection.serviceWindow.good);
   }
 
   /** From here on doings are told. */
   settled(): void {
     this.#isRunning = true;
+  }
+
+  /** The past is as the present. */
+  settle(net: PhasorNet): void {
+    this.#service.settle(net);
+  }
+
+  failToDetect(): void {
+    this.#service.failToDetect();
   }
 
   begin(work: Work, cause: Cause): void {
@@ -133,8 +159,9 @@ export class VehicleWork {
       if (work === 'charging') this.#tell('starts charging', cause);
       if (work === 'discharging') {
         this.#tell('starts', cause);
-        device.following.gate = 1;
         device.following.connected = true;
+        if (this.#isRunning) this.#service.lock();
+        this.#service.begin();
         this.#hasTripped = false;
       }
       if (work === 'charging' || work === 'discharging') this.#aim();
@@ -163,7 +190,9 @@ export class VehicleWork {
       if (work === 'charging') this.#tell('ceases charging', cause);
       if (work === 'discharging') {
         const tripped = this.#tripRow === undefined ? cause : this.#tell(`trips ${this.#tripRow}`, cause);
-        this.#tell('ceases', tripped);
+        if (this.#device.following.gate > 0) this.#tell('ceases', tripped);
+        this.#service.stop();
+        if (this.#tripRow !== undefined || !this.#protection.serviceWindow.good) this.#service.interrupted();
       }
       this.#tripRow = undefined;
       this.#isForming = false;
@@ -216,7 +245,8 @@ export class VehicleWork {
     });
   }
 
-  solved(reading: VehicleReading, before: VehicleReading, h_s: number, now_us: number): void {
+  solved(reading: VehicleReading, before: VehicleReading, h_s: number, net: PhasorNet): void {
+    const { now_us } = net;
     const { work, joined, forming } = this.#device;
     this.charge.gives(reading.p_W);
     const current_A = Math.max(reading.i1_A, reading.i2_A);
@@ -226,6 +256,7 @@ export class VehicleWork {
     if (this.#isForming) this.#surplus.see(excess_W);
     const at = { now_us, h_s, work: joined ? work : undefined, limited: forming.limited };
     this.#protection.look(reading, before, at, work === 'forming' ? excess_W : 0);
+    this.#service.look(net, h_s, joined && work === 'discharging');
     const low = current_A <= numberOf(this.#params, 'easedCurrent') && !this.#device.power.movesAt(now_us);
     if (this.#easing === 'falling' && low) {
       this.#easing = 'told';
@@ -237,7 +268,8 @@ export class VehicleWork {
     const limits = [Math.min(1e9, this.#orderLimit_A), Math.min(1e9, this.#personLimit_A)];
     const flags = [this.#isForming, this.#hasTripped].map(Number);
     const slow = [...this.charge.state(now_us), ...this.#overload.state(now_us), ...this.#surplus.state()];
-    return [this.#easing, ...limits, ...flags, ...slow, ...this.#protection.state(now_us)];
+    const watches = [...this.#protection.state(now_us), ...this.#service.state(now_us)];
+    return [this.#easing, ...limits, ...flags, ...slow, ...watches];
   }
 
   /** Current that it may follow with, A: both ways. */
@@ -273,7 +305,7 @@ export class VehicleWork {
   #aim(): void {
     const power_W = Math.min(this.#rated_W, this.#follows_A * LINE_V);
     if (this.#device.work === 'charging') this.#rampTo(-power_W);
-    if (this.#device.work === 'discharging') this.#rampTo(power_W);
+    if (this.#device.work === 'discharging') this.#rampTo(Math.min(power_W, this.#service.share * this.#rated_W));
   }
 
   #rampTo(power_W: number): void {
@@ -326,14 +358,10 @@ export class VehicleWork {
     this.#device.tune(this.#around.kernel.now_us);
   }
 
-  #letGo(row: string | undefined): void {
+  #trip(row: string): void {
     this.#tripRow = row;
-    if (row !== undefined) {
-      this.#hasTripped = true;
-      this.#protection.serviceWindow.startOver();
-    } else {
-      this.#protection.chargeWindow.startOver();
-    }
+    this.#hasTripped = true;
+    this.#protection.serviceWindow.startOver();
     this.#end.letsGo();
   }
 }

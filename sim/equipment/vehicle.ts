@@ -12,6 +12,7 @@ import { vehicleCores } from './vehicle-cores.ts';
 import { VehicleDevice } from './vehicle-device.ts';
 import { VehicleGuards } from './vehicle-guards.ts';
 import { VehicleLink } from './vehicle-link.ts';
+import { PlugLock } from './vehicle-lock.ts';
 import { vehicleSpec } from './vehicle-params.ts';
 import { deviceOf, timesOf } from './vehicle-settings.ts';
 import { VehicleWork } from './vehicle-work.ts';
@@ -34,7 +35,8 @@ const READY: readonly VehicleMode[] = [
   'easing',
   'opening',
 ];
-const DARK: readonly VehicleMode[] = ['unplugged', 'leaving', 'asleep', 'booting'];
+/** Its charge equipment gives no control supply then. */
+const DARK: readonly VehicleMode[] = ['unplugged', 'leaving', 'releasing', 'asleep', 'booting'];
 
 /** What the link shows of the vehicle; while it is lost, what it showed last. */
 interface Shown {
@@ -52,15 +54,16 @@ class Vehicle implements EquipmentPiece {
   readonly neutral?: { readonly bus: number; holds(): boolean };
   readonly #around: Surroundings;
   readonly #params: Bag;
+  readonly #isFirmwareGood: boolean;
   readonly #bus: WiredBus;
   readonly #device: VehicleDevice;
   readonly #work: VehicleWork;
   readonly #guards: VehicleGuards;
   readonly #link: VehicleLink;
+  readonly #lock: PlugLock;
   readonly #listeners = new Map<string, ((cause: Cause) => void)[]>();
   #actor: Actor<typeof vehicleChart> | undefined;
   #mode: VehicleMode = 'idle';
-  #isLocked = false;
   #frozen: Shown | undefined;
   #supplyBefore_V = 0;
 
@@ -69,6 +72,7 @@ class Vehicle implements EquipmentPiece {
     this.id = piece.id;
     this.#around = around;
     this.#params = params;
+    this.#isFirmwareGood = isVersionAtLeast(textOf(params, 'firmware'), textOf(params, 'firmwareMinimum'));
     this.#bus = around.wiring.bus(piece.at[0]!);
     this.#device = this.#makeDevice();
     const findings = {
@@ -77,7 +81,7 @@ class Vehicle implements EquipmentPiece {
       eased: () => this.#send({ type: 'eased' }),
       look: () => this.#send({ type: 'look' }),
     };
-    this.#work = new VehicleWork(this.id, params, around, this.#device, findings);
+    this.#work = new VehicleWork(this.id, this.#bus, params, around, this.#device, findings);
     this.#guards = new VehicleGuards(this.id, params, around, {
       lost: (code, cause) => {
         const makes =
@@ -86,6 +90,7 @@ class Vehicle implements EquipmentPiece {
       },
       look: findings.look,
     });
+    this.#lock = new PlugLock(this.id, around, numberOf(params, 'lockTime'));
     this.#link = new VehicleLink(around.kernel, this.id, params, {
       deliver: (output, value, cause) => this.#obey(output, value, cause),
       silent: () => {
@@ -114,8 +119,18 @@ class Vehicle implements EquipmentPiece {
         begin: (_, { work, cause }) => this.#work.begin(work, cause),
         ease: () => this.#work.ease(),
         cease: (_, { cause }) => this.#work.cease(cause),
-        close: (_, { cause }) => this.#work.close(cause),
-        open: (_, { cause }) => this.#work.open(cause),
+        close: (_, { cause }) => {
+          this.#work.close(cause);
+          this.#lock.contactor(true, cause);
+        },
+        open: (_, { cause }) => {
+          this.#work.open(cause);
+          this.#lock.contactor(false, cause);
+        },
+        release: (_, { cause }) => this.#lock.release(cause),
+        drawn: (_, { cause }) => {
+          this.#around.happened(this.id, 'plug out', cause);
+        },
         shows: (_, { mode: shown }) => this.#show(shown),
       },
     });
@@ -125,6 +140,7 @@ class Vehicle implements EquipmentPiece {
       command: initial === mode ? commands[mode] : COMMAND.idle,
       retries: numberOf(this.#params, 'retries'),
       allows: (command) => this.#allows(command),
+      release_us: () => this.#lock.release_us,
     });
     this.#work.settled();
     this.#supplyBefore_V = this.signal('controlSupply');
@@ -136,6 +152,7 @@ class Vehicle implements EquipmentPiece {
     const re = part.re(L1) - part.re(L2);
     const im = part.im(L1) - part.im(L2);
     this.#device.settle(part, atan2(im, re));
+    this.#work.settle(part);
   }
 
   channels(): Channel[] {
@@ -184,12 +201,17 @@ class Vehicle implements EquipmentPiece {
 
   does(name: string, using: Bag, cause: Cause): void {
     if (name === 'plug in') this.#send({ type: 'plug', cause });
-    else if (name === 'unplug') this.#send({ type: 'unplug', cause });
+    else if (name === 'unplug') this.#pull(cause);
+    else if (name === 'pull by force') this.#pullByForce(cause);
+    else if (name === 'leave') this.#send({ type: 'leave', cause });
+    else if (name === 'lose lock') this.#lock.lose();
+    else if (name === 'mend lock') this.#lock.mend(cause);
     else if (name === 'charge') {
       this.#work.personLimit(numberOf(using, 'current'));
       this.#send({ type: 'order', command: COMMAND.charge, cause });
     } else if (name === 'stop') this.#send({ type: 'order', command: COMMAND.stop, cause });
     else if (name === 'fault') this.#send({ type: 'fault', code: numberOf(using, 'code'), cause });
+    else if (name === 'fail to detect') this.#work.failToDetect();
     else if (name === 'clear fault') this.#send({ type: 'clear', cause });
     else if (name === 'sleep') this.#send({ type: 'sleep', cause });
     else if (name === 'wake') this.#send({ type: 'wake', cause });
@@ -218,7 +240,7 @@ class Vehicle implements EquipmentPiece {
       case 'plugged':
         return this.#mode === 'unplugged' || this.#mode === 'leaving' ? 0 : 1;
       case 'plugLocked':
-        return this.#isLocked ? 1 : 0;
+        return this.#lock.holds ? 1 : 0;
       case 'heartbeat':
         return this.#link.heartbeat(kernel.now_us);
       case 'supplyContactor':
@@ -252,17 +274,13 @@ class Vehicle implements EquipmentPiece {
     const timers = this.#around.kernel.pending(this.id).flatMap(({ name, in_us }) => [name, in_us]);
     return [
       this.#mode,
-      this.#isLocked,
+      ...this.#lock.state(),
       ...chart,
       ...this.#link.state(),
       ...this.#work.state(now_us),
       ...this.#device.state(now_us),
       ...timers,
     ];
-  }
-
-  get #isFirmwareGood(): boolean {
-    return isVersionAtLeast(textOf(this.#params, 'firmware'), textOf(this.#params, 'firmwareMinimum'));
   }
 
   #send(event: Parameters<Actor<typeof vehicleChart>['send']>[0]): void {
@@ -301,6 +319,7 @@ class Vehicle implements EquipmentPiece {
 
   #show(mode: VehicleMode): void {
     this.#mode = mode;
+    this.#lock.plugged(mode !== 'unplugged' && mode !== 'leaving', OWN);
     this.#link.beat(!DARK.includes(mode) && !this.#link.isLost);
     if (this.#actor === undefined) return;
     this.#around.noted();
@@ -321,10 +340,19 @@ class Vehicle implements EquipmentPiece {
     else if (output === 'vehicleLimit') this.#work.orderLimit(value / 1000);
     else if (output === 'islandVoltage') this.#work.setVoltage(value / 1000);
     else if (output === 'islandFrequency') this.#work.setFrequency(value / 1000);
-    else if (output === 'plugLock') {
-      this.#isLocked = value === 1;
-      this.#around.noted();
-    }
+    else if (output === 'plugLock') this.#lock.order(value === 1, cause);
+  }
+
+  /** A lock that holds keeps the plug where it is. */
+  #pull(cause: Cause): void {
+    if (this.#lock.holds) this.#around.happened(this.id, 'plug held', cause);
+    else this.#send({ type: 'unplug', cause });
+  }
+
+  #pullByForce(cause: Cause): void {
+    const broken = this.#lock.holds ? this.#around.happened(this.id, 'lock broken', cause) : cause;
+    if (this.#lock.holds) this.#lock.lose();
+    this.#send({ type: 'unplug', cause: broken });
   }
 
   #makeDevice(): VehicleDevice {
@@ -332,7 +360,7 @@ class Vehicle implements EquipmentPiece {
     const { forming, following } = vehicleCores(params, this.#bus);
     const noise_Hz = numberOf(params, 'noise');
     return new VehicleDevice(this.#bus, forming, following, deviceOf(params), {
-      solved: (reading, before, h_s, net) => this.#work.solved(reading, before, h_s, net.now_us),
+      solved: (reading, before, h_s, net) => this.#work.solved(reading, before, h_s, net),
       noise_Hz: (net) => {
         if (noise_Hz === 0 || this.#around.level().partAt(this.#bus.index).kind !== 'unformed') return 0;
         return noise_Hz * this.#around.chance.noise(this.id, net.now_us);

@@ -57,7 +57,7 @@ export const CONSTANTS: readonly Constant[] = [
   ),
   of('sim/equipment/stairs.ts')('STAIRS', 'numerical', 'stairs of a ramp'),
   of('sim/equipment/utility-source.ts')('STAIRS_Hz', 'numerical', 'stairs a second of a frequency ramp'),
-  of('sim/equipment/neighbours.ts')(
+  of('sim/equipment/motor-group.ts')(
     'STARTS_AGAIN',
     'assumed',
     "voltage, pu, at which the neighbours' motors begin to count towards a new start",
@@ -110,16 +110,10 @@ export const CONSTANTS: readonly Constant[] = [
     'assumed',
     'reference, pu, from which the voltage is judged by it',
   ),
-  of('sim/equipment/vehicle-protection.ts')(
+  of('sim/equipment/pv-protection.ts')(
     'FREQUENCY_FLOOR',
     'memory',
-    'frequency rows rest below this voltage, pu: IEEE 1547-2018, 6.5.1',
-  ),
-  of('sim/equipment/pv-protection.ts')('FREQUENCY_FLOOR', 'memory', 'the same for PV'),
-  of('sim/equipment/vehicle-cores.ts')(
-    'CHOPPING_most',
-    'assumed',
-    "largest chopping fraction of a vehicle's frequency shift",
+    'frequency rows of a following source rest below this voltage, pu: IEEE 1547-2018, 6.5.1',
   ),
   droop('STAIR', 'numerical', "stair of the droop's answer, pu of rated"),
   droop('NEAR', 'numerical', 'so near the droop has arrived'),

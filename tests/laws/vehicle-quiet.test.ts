@@ -15,9 +15,9 @@ const scenario = (start: string, happenings: readonly string[]): string =>
 describe('a quiet stretch of the vehicle', () => {
   it.each([
     [
-      'charges until full, is pulled, plugged in again',
+      'charges until full, is taken out in good order, plugged in again, torn out',
       'vehicle.mode: charging, vehicle.soc: 0.899, pv.irradiance: 0.3',
-      ['at: 100 s, do: vehicle unplug', 'at: 120 s, do: vehicle plug in'],
+      ['at: 100 s, do: vehicle leave', 'at: 120 s, do: vehicle plug in', 'at: 250 s, do: vehicle pull by force'],
     ],
     [
       'discharges to its reserve, loses the link, then the supply',

@@ -155,3 +155,76 @@ describe('breaker trips', () => {
     expect(rig.when('cb', 'parts L1')).toEqual([25_000]);
   });
 });
+
+describe('breaker faults', () => {
+  it('welds L1: L2 parts 5 ms after the hand, L1 conducts on, and the auxiliary contact does not show open', () => {
+    const { rig } = bench({}, {}, ['L1', 'L2'], 10);
+    rig.run(100_000);
+    rig.happen('cb', 'weld', { pole: 'L1' });
+    expect(rig.when('cb', 'welds L1')).toEqual([100_000]);
+    rig.run(200_000);
+    rig.happen('cb', 'open');
+    rig.run(300_000);
+    expect([rig.value('cb.L1'), rig.value('cb.L2'), rig.value('cb.aux')]).toEqual([2, 0, 2]);
+    expect(rig.when('cb', 'parts L2')).toEqual([205_000]);
+    rig.happen('cb', 'mend');
+    rig.run(400_000);
+    expect([rig.value('cb.L1'), rig.value('cb.L2'), rig.value('cb.aux')]).toEqual([0, 0, 1]);
+    expect(rig.when('cb', 'parts L1')).toEqual([300_000]);
+  });
+
+  it('a weld of an open pole waits for its next touch', () => {
+    const { rig } = bench({}, { closed: false });
+    rig.happen('cb', 'weld', { pole: 'both' });
+    rig.run(50_000);
+    expect(rig.value('cb.L1')).toBe(0);
+    rig.happen('cb', 'close');
+    rig.run(100_000);
+    expect([rig.value('cb.L1'), rig.value('cb.L2')]).toEqual([2, 2]);
+    expect(rig.when('cb', 'welds L2')).toEqual([55_000]);
+    rig.happen('cb', 'open');
+    rig.run(200_000);
+    expect(rig.value('cb.L1')).toBe(2);
+  });
+
+  it('welded on both poles carries a short circuit on through its trip', () => {
+    const { rig, carry } = bench({}, {}, ['L1', 'L2'], 10);
+    rig.run(10_000);
+    rig.happen('cb', 'weld', { pole: 'both' });
+    carry(400);
+    rig.run(1_000_000);
+    expect(rig.when('cb', 'trips magnetic')).toHaveLength(1);
+    expect(rig.value('cb.i1')).toBeCloseTo(400, 3);
+  });
+
+  it('sticks: neither hand nor 400 A opens it, which is told once, and it trips when it is mended', () => {
+    const { rig, carry } = bench({}, {}, ['L1', 'L2'], 10);
+    rig.run(10_000);
+    rig.happen('cb', 'stick');
+    rig.happen('cb', 'open');
+    rig.run(50_000);
+    expect(rig.value('cb.L1')).toBe(1);
+    carry(400);
+    rig.run(2_000_000);
+    expect(rig.value('cb.L1')).toBe(1);
+    expect(rig.when('cb', 'does not trip')).toEqual([50_000]);
+    expect(rig.when('cb', 'trips magnetic')).toEqual([]);
+    rig.happen('cb', 'mend');
+    rig.run(3_000_000);
+    expect(rig.when('cb', 'trips magnetic')).toEqual([2_000_000]);
+    expect(rig.value('cb.L1')).toBe(0);
+    expect(rig.when('cb', 'parts L1')).toEqual([2_012_000]);
+  });
+
+  it('sticks open: no hand closes it', () => {
+    const { rig } = bench({}, { closed: false });
+    rig.happen('cb', 'stick');
+    rig.happen('cb', 'close');
+    rig.run(1_000_000);
+    expect(rig.value('cb.L1')).toBe(0);
+    rig.happen('cb', 'mend');
+    rig.happen('cb', 'close');
+    rig.run(2_000_000);
+    expect(rig.value('cb.L1')).toBe(1);
+  });
+});

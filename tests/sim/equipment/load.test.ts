@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { load } from '../../../sim/equipment/load.ts';
+import type { Bag } from '../../../sim/site-description.ts';
 import { loadPiece, loadRig, MS, off, S } from './load-rig.ts';
 
 const NOMINAL = { g1_S: 0, g2_S: 0, g12_S: 0 };
@@ -74,6 +75,35 @@ describe('load', () => {
     rig.run(3 * MS);
     expect(rig.value('oven.on')).toBe(1);
     expect(rig.when('oven', 'unsheds')).toEqual([2 * MS]);
+  });
+});
+
+describe('a load on a timer switch', () => {
+  const on = (params: Bag, at_s: readonly number[], start: Bag = {}): number[] => {
+    const { rig } = loadRig([loadPiece('pump', { power: 1000, ...params }, start)]);
+    return at_s.map((one_s) => {
+      rig.run(Math.round(one_s * S));
+      return rig.value('pump.on');
+    });
+  };
+
+  it('is closed for 20 min of every hour from 10 min on, and costs nothing in between', () => {
+    const params = { scheduleEvery: 3600 * S, scheduleOn: 1200 * S, scheduleFrom: 600 * S };
+    expect(on(params, [1, 599.9, 600, 1799.9, 1800, 4199, 4201, 5401])).toEqual([0, 0, 1, 1, 0, 0, 1, 0]);
+    const { rig } = loadRig([loadPiece('pump', { power: 1000, ...params })]);
+    const { steps } = rig;
+    rig.run(24 * 3600 * S);
+    expect(rig.when('pump', 'schedule closes')).toHaveLength(24);
+    expect(rig.steps - steps).toBeLessThan(48 * 40);
+  });
+
+  it('has been closed since before the start where its period says so', () => {
+    const params = { scheduleEvery: 3600 * S, scheduleOn: 1200 * S, scheduleFrom: 3000 * S };
+    expect(on(params, [1, 599, 601, 3001])).toEqual([1, 1, 0, 1]);
+  });
+
+  it('needs its own switch as well', () => {
+    expect(on({ scheduleEvery: 100 * S, scheduleOn: 50 * S }, [10, 60, 110], { on: false })).toEqual([0, 0, 0]);
   });
 });
 

@@ -227,6 +227,26 @@ describe('relay faults', () => {
     expect(proofs(rig)).toEqual([1, 1, 0, 0]);
   });
 
+  it('weld both: neither pole parts, and both go on to show closed', () => {
+    const rig = bench({}, true);
+    rig.happen('rl', 'weld');
+    rig.order('relayCoil', 0);
+    rig.run(100_000);
+    expect([rig.value('rl.L1'), rig.value('rl.L2')]).toEqual([2, 2]);
+    expect(proofs(rig)).toEqual([0, 0, 1, 1]);
+    expect(rig.when('rl', 'parts L1')).toEqual([]);
+  });
+
+  it('lie: a closed-proved contact stuck at 1 shows it while the pole is open, until the pole is mended', () => {
+    const rig = bench({}, true);
+    rig.happen('rl', 'lie', { contact: 'closedProved1', shows: 1 });
+    rig.order('relayCoil', 0);
+    rig.run(100_000);
+    expect([rig.value('rl.L1'), ...proofs(rig)]).toEqual([0, 1, 1, 1, 0]);
+    rig.happen('rl', 'mend', { pole: 'L1' });
+    expect(proofs(rig)).toEqual([1, 1, 0, 0]);
+  });
+
   it('weld of an open pole waits for its next touch', () => {
     const rig = bench();
     rig.happen('rl', 'weld', { pole: 'both' });

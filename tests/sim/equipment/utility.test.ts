@@ -178,23 +178,72 @@ describe('utility', () => {
     expect(rig.volts('service', 'L1', 'N')).toBe(volts_V);
   });
 
-  it('has motors that run down in an outage and start again 180 s after its end', () => {
+  it('has motors that run down in an outage and start again in four groups, 180 to 300 s after its end', () => {
     const rig = rigOf({ motorShare: 40 });
     rig.run(1_000_000);
     const before_A = rig.value('street.i1');
-    const nominal = () => street(rig).load!.nominal().g12_S;
-    expect(nominal()).toBeCloseTo(3600 / 240 ** 2, 12);
+    const groups = () => Math.round((street(rig).load!.nominal().g12_S * 240 ** 2) / 900);
+    expect(street(rig).load!.nominal().g12_S).toBeCloseTo(3600 / 240 ** 2, 12);
     rig.happen('street', 'outage');
     rig.run(1_010_000);
     expect(rig.level.partAt(0).kind).toBe('unformed');
     rig.run(3_000_000);
     expect(rig.level.partAt(0).kind).toBe('dead');
-    expect(nominal()).toBe(0);
+    expect(groups()).toBe(0);
     rig.happen('street', 'restore');
-    rig.run(182_900_000);
-    expect(nominal()).toBe(0);
-    rig.run(190_000_000);
-    expect(nominal()).toBeGreaterThan(0.06);
+    for (const [at_s, running] of [
+      [182.9, 0],
+      [183.1, 1],
+      [222.9, 1],
+      [223.1, 2],
+      [263.1, 3],
+      [302.9, 3],
+      [303.1, 4],
+    ] as const) {
+      rig.run(Math.round(at_s * 1_000_000));
+      expect(groups()).toBe(running);
+    }
+    rig.run(320_000_000);
     expect(rig.value('street.i1') / before_A).toBeCloseTo(1, 6);
+  });
+
+  it('starts all of its motors at once where it has no spread, and none lets go at 0.3 pu without contactors', () => {
+    const rig = rigOf({ motorShare: 40, motorSpread: 0, motorContactors: 0 });
+    const motors_W = () => street(rig).load!.nominal().g12_S * 240 ** 2;
+    rig.happen('street', 'sag', { voltage: 0.3, duration: 60_000 });
+    rig.run(1_000_000);
+    expect(motors_W()).toBeCloseTo(3600, 6);
+    rig.happen('street', 'outage');
+    rig.run(3_000_000);
+    rig.happen('street', 'restore');
+    rig.run(182_999_999);
+    expect(motors_W()).toBe(0);
+    rig.run(183_000_000);
+    expect(motors_W()).toBeCloseTo(3600, 6);
+  });
+
+  it('has contactors that let go of half of the motors 25 ms below 0.6 pu, and not after 24 ms or at 0.62 pu', () => {
+    for (const [voltage, duration_us, running_W] of [
+      [0.5, 24_000, 3600],
+      [0.5, 26_000, 1800],
+      [0.62, 1_000_000, 3600],
+    ] as const) {
+      const rig = rigOf({ motorShare: 40 });
+      rig.run(1_000_000);
+      rig.happen('street', 'sag', { voltage, duration: duration_us });
+      rig.run(2_500_000);
+      expect(street(rig).load!.nominal().g12_S * 240 ** 2).toBeCloseTo(running_W, 6);
+    }
+  });
+
+  it('swells to 1.2 pu for 200 ms', () => {
+    const rig = rigOf();
+    const before_V = rig.volts('service', 'L1', 'N');
+    rig.happen('street', 'swell', { voltage: 1.2, duration: 200_000 });
+    rig.run(100_000);
+    expect(rig.volts('service', 'L1', 'N') / before_V).toBeCloseTo(1.2, 6);
+    rig.run(300_000);
+    expect(rig.volts('service', 'L1', 'N')).toBe(before_V);
+    expect(dids(rig)).toEqual([[200, 'swell over']]);
   });
 });

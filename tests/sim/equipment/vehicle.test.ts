@@ -243,6 +243,16 @@ describe('vehicle', () => {
     expect(modeOf(rig)).toBe('asleep');
   });
 
+  it('goes to sleep when idle and not while it forms', () => {
+    const rig = alone(57.6);
+    rig.happen('car', 'sleep');
+    expect(modeOf(rig)).toBe('asleep');
+    const busy = alone(57.6, {}, { mode: 'forming' });
+    busy.happen('car', 'sleep');
+    busy.run(S);
+    expect(modeOf(busy)).toBe('forming');
+  });
+
   it('neither forms nor discharges at or below its reserve, nor charges when full', () => {
     const low = alone(57.6, {}, { soc: 0.2 });
     low.order('vehicleCommand', FORM);
