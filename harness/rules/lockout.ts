@@ -47,7 +47,7 @@ class Lockout implements Judge {
     const { facts, channels, happenings } = desk;
     this.#desk = desk;
     this.#relay = relay;
-    this.#orders = new RelayOrders(channels, happenings, relay.id);
+    this.#orders = new RelayOrders(channels, happenings, relay);
     this.#sources = facts.forming.map((source) => new VehicleWork(channels, source));
     this.#gateway = channels.of('gateway', 'vehicleCommand', 'lockout', 'in.request');
   }

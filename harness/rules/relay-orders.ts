@@ -1,6 +1,6 @@
-import type { Id } from '../../sim/site-description.ts';
 import { limit } from '../limits/index.ts';
 import { type Channels, isOn } from './channels.ts';
+import type { DeviceFacts } from './facts.ts';
 import type { Happenings } from './happenings.ts';
 import { toUs } from './intervals.ts';
 import type { Moment } from './judge.ts';
@@ -17,12 +17,21 @@ export interface Notice {
   readonly at_us: number;
 }
 
-/** Holds the proving contacts of one relay against the order that stands. */
+/**
+ * Holds the proving contacts of one relay against the order that stands.
+ *
+ * Without control supply its spring has its way, or it stays where it is: that is what it is then held against, and no
+ * trouble by itself.
+ */
 export class RelayOrders {
   readonly #happenings: Happenings;
   readonly #proofs: Readonly<Record<'openProved1' | 'openProved2' | 'closedProved1' | 'closedProved2', number>>;
   readonly #coil: number;
+  readonly #supply: number;
+  readonly #params: DeviceFacts['params'];
   readonly #notice_us = toUs(limit('own.lockout.notice').values.time_s);
+  #isOrderedClosed = false;
+  /** By order, or without supply by its spring. */
   #wantsClosed = false;
   /** Number of the happening by which the order that stands was given. */
   #order: number | undefined;
@@ -31,10 +40,12 @@ export class RelayOrders {
   #since_us = 0;
   #isNoticed = false;
 
-  constructor(channels: Channels, happenings: Happenings, relay: Id) {
+  constructor(channels: Channels, happenings: Happenings, { id, params }: DeviceFacts) {
     this.#happenings = happenings;
-    this.#proofs = channels.of(relay, 'openProved1', 'openProved2', 'closedProved1', 'closedProved2');
-    this.#coil = channels.index(`${relay}.coil`);
+    this.#proofs = channels.of(id, 'openProved1', 'openProved2', 'closedProved1', 'closedProved2');
+    this.#coil = channels.index(`${id}.coil`);
+    this.#supply = channels.index(`${id}.controlSupply`);
+    this.#params = params;
     // Shown to us with the order, so that the order is seen at its own instant.
     channels.index('gateway.relayCoil');
   }
@@ -56,12 +67,15 @@ export class RelayOrders {
   /** Takes what holds from now on; `closes` or `opens` where a new order came with it. */
   frame({ at_us, now, before }: Moment): 'closes' | 'opens' | undefined {
     // What stands at the first frame was ordered before the run began.
-    if (before === undefined) this.#wantsClosed = isOn(now, this.#coil);
-    const order = this.#newOrder();
-    if (order !== undefined) {
-      this.#wantsClosed = order === 'closes';
-      this.#hasFollowed = false;
+    if (before === undefined) {
+      this.#isOrderedClosed = isOn(now, this.#coil);
+      this.#wantsClosed = this.#isOrderedClosed;
     }
+    const order = this.#newOrder();
+    if (order !== undefined) this.#isOrderedClosed = order === 'closes';
+    const wantsClosed = this.#isDrivenClosed(now);
+    if (wantsClosed !== this.#wantsClosed) this.#hasFollowed = false;
+    this.#wantsClosed = wantsClosed;
     if (this.#isProved(now)) this.#hasFollowed = true;
     const trouble = this.#troubleIn(now);
     if (trouble !== this.#trouble) this.startOver(at_us);
@@ -78,7 +92,13 @@ export class RelayOrders {
     if (record === undefined || record.number === this.#order) return undefined;
     this.#order = record.number;
     const closes = record.did === 'orders relayCoil 1';
-    return closes === this.#wantsClosed ? undefined : closes ? 'closes' : 'opens';
+    return closes === this.#isOrderedClosed ? undefined : closes ? 'closes' : 'opens';
+  }
+
+  #isDrivenClosed(values: Float64Array): boolean {
+    const { supplyMin, type } = this.#params;
+    if (typeof supplyMin !== 'number' || values[this.#supply]! >= supplyMin) return this.#isOrderedClosed;
+    return type === 'latching' ? this.#wantsClosed : type === 'held-open';
   }
 
   #isProved(values: Float64Array): boolean {

@@ -57,6 +57,19 @@ describe('lockout', () => {
     expect(marginOf(verdict)).toMatchObject({ value: -1, at_us: 10_000_000 });
   });
 
+  it('takes a relay that falls open without its control supply, and closes again with it, for sound', () => {
+    const story = onGrid().frame(1_000_000, { 'iso.controlSupply': 8.9 }).frame(1_015_000, PROVED_OPEN);
+    story.frame(5_000_000, { 'iso.controlSupply': 12 }).frame(5_030_000, PROVED_CLOSED);
+    expect(of(story).armed).toBe(0);
+  });
+
+  it('notices one that does not fall open then, and one that does not close again', () => {
+    expect(of(onGrid().frame(1_000_000, { 'iso.controlSupply': 0 })).armed).toBe(1);
+    const stays = onGrid().frame(1_000_000, { 'iso.controlSupply': 0 }).frame(1_015_000, PROVED_OPEN);
+    expect(of(stays.frame(5_000_000, { 'iso.controlSupply': 12 })).outcome.is).toBe('pass');
+    expect(of(onGrid().frame(1_000_000, { 'iso.controlSupply': 9, ...PROVED_OPEN })).armed).toBe(1);
+  });
+
   it('lets the source run on for 100 ms after the notice, which is a margin of 0', () => {
     const verdict = of(proofLost().frame(5_200_000, CAR_STOPS));
     expect(marginOf(verdict)).toMatchObject({ value: 0, found: 100_000, limit: 100_000, scale: 100_000 });

@@ -9,7 +9,7 @@ export type Values = Readonly<Record<string, number>>;
 
 const BUS = 'v1 v2 v12 u1 u2 u12 legAngle f supply present1 present2 part following forming nIsl neutralHeld bonds';
 const DEVICE = 'L1 L2 dv1 dv2 da1 da2 df i1 i2';
-const RELAY = 'openProved1 openProved2 closedProved1 closedProved2 coil';
+const RELAY = 'openProved1 openProved2 closedProved1 closedProved2 coil controlSupply';
 const SOURCE = 'p q i mode energises tripped path1 path2';
 const VEHICLE = 'forms reference plugged contactor locked fault';
 const OUTPUTS = 'relayCoil pvPermit vehicleCommand vehicleLimit shed plugLock lockout';
