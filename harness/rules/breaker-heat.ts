@@ -1,6 +1,8 @@
 import type { Id } from '../../sim/site-description.ts';
 import type { Origin } from '../../sim/telemetry.ts';
 import { type Finding, upperMargin, yesOrNo } from './book.ts';
+import { polesOf } from './contacts.ts';
+import { moves } from './edges.ts';
 import type { DeviceFacts } from './facts.ts';
 import type { Desk, Moment } from './judge.ts';
 import type { Steps } from './steps.ts';
@@ -9,6 +11,7 @@ import type { VehicleWork } from './vehicle-work.ts';
 interface Heated {
   readonly device: DeviceFacts;
   readonly thermal: number;
+  readonly poles: readonly number[];
   readonly parts: readonly [number, number];
   /** Of its trips, the last one that was counted. */
   trip: number | undefined;
@@ -38,6 +41,7 @@ export class BreakerHeat {
       .map((device) => ({
         device,
         thermal: channels.index(`${device.id}.thermal`),
+        poles: polesOf(channels, device).legs.map(({ state }) => state),
         parts: [channels.index(`${device.at[0]}.part`), channels.index(`${device.at[1]}.part`)],
         trip: undefined,
         peak: undefined,
@@ -45,9 +49,11 @@ export class BreakerHeat {
   }
 
   /** Ask before the steps take this frame: the trip's own poles are a step as well. */
-  frame({ at_us, now, before }: Moment): void {
+  frame(moment: Moment): void {
+    const { at_us, now, before } = moment;
     for (const breaker of this.#breakers) {
-      this.#takeTrip(breaker, before ?? now);
+      const mayTrip = moves(moment, breaker.thermal) || breaker.poles.some((pole) => moves(moment, pole));
+      if (mayTrip) this.#takeTrip(breaker, before ?? now);
       const share = now[breaker.thermal]!;
       if (share <= (breaker.peak?.share ?? Number.NEGATIVE_INFINITY) || !this.#isBeside(breaker, now)) continue;
       breaker.peak = { share, at_us, against: this.#steps.against };

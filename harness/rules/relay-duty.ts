@@ -81,8 +81,11 @@ class Duty implements Judge {
       this.#openedAt_us = at_us - STOOD_US;
       return;
     }
-    const parted = this.#contact.poles.filter(({ state }) => isOn(before, state) && !isOn(now, state));
-    if (parted.length > 0) this.#break(at_us, Math.max(...parted.map(({ current }) => Math.abs(before[current]!))));
+    let broken_A = -1;
+    for (const { state, current } of this.#contact.poles) {
+      if (isOn(before, state) && !isOn(now, state)) broken_A = Math.max(broken_A, Math.abs(before[current]!));
+    }
+    if (broken_A >= 0) this.#break(at_us, broken_A);
     const was = this.#conducts(before);
     const is = this.#conducts(now);
     if (was && !is) this.#openedAt_us = at_us;

@@ -1,5 +1,6 @@
 import { limit } from '../limits/index.ts';
 import { type Channels, isOn } from './channels.ts';
+import { moves } from './edges.ts';
 import type { DeviceFacts } from './facts.ts';
 import type { Happenings } from './happenings.ts';
 import { toUs } from './intervals.ts';
@@ -27,6 +28,7 @@ export class RelayOrders {
   readonly #happenings: Happenings;
   readonly #proofs: Readonly<Record<'openProved1' | 'openProved2' | 'closedProved1' | 'closedProved2', number>>;
   readonly #coil: number;
+  readonly #output: number;
   readonly #supply: number;
   readonly #params: DeviceFacts['params'];
   readonly #notice_us = toUs(limit('own.lockout.notice').values.time_s);
@@ -46,8 +48,7 @@ export class RelayOrders {
     this.#coil = channels.index(`${id}.coil`);
     this.#supply = channels.index(`${id}.controlSupply`);
     this.#params = params;
-    // Shown to us with the order, so that the order is seen at its own instant.
-    channels.index('gateway.relayCoil');
+    this.#output = channels.index('gateway.relayCoil');
   }
 
   /** Trouble that has lasted for more than 100 ms at `at_us`, once. Ask before `frame`. */
@@ -65,13 +66,16 @@ export class RelayOrders {
   }
 
   /** Takes what holds from now on; `closes` or `opens` where a new order came with it. */
-  frame({ at_us, now, before }: Moment): 'closes' | 'opens' | undefined {
+  frame(moment: Moment): 'closes' | 'opens' | undefined {
+    const { at_us, now, before } = moment;
     // What stands at the first frame was ordered before the run began.
     if (before === undefined) {
       this.#isOrderedClosed = isOn(now, this.#coil);
       this.#wantsClosed = this.#isOrderedClosed;
     }
-    const order = this.#newOrder();
+    // The first answer of a controller may order what its output showed before: the coil then tells.
+    const mayBeNew = moves(moment, this.#output) || moves(moment, this.#coil);
+    const order = mayBeNew ? this.#newOrder() : undefined;
     if (order !== undefined) this.#isOrderedClosed = order === 'closes';
     const wantsClosed = this.#isDrivenClosed(now);
     if (wantsClosed !== this.#wantsClosed) this.#hasFollowed = false;
