@@ -141,6 +141,12 @@ describe('lockout', () => {
     expect(of(story).outcome).toMatchObject({ is: 'pass', worst: { found: 1 } });
   });
 
+  it('takes no movement of the coil by itself for an order, though one was repeated before', () => {
+    const story = coilOrdered(onGrid(), 0, 1, PROVED_CLOSED).frame(1_000_000, { 'iso.coil': 0, ...PROVED_OPEN });
+    story.happening(3_000_000, 'gateway', 'orders relayCoil 1', 'controller');
+    expect(of(story.frame(4_000_000, { 'iso.coil': 1, ...PROVED_CLOSED })).outcome.is).toBe('pass');
+  });
+
   it('counts tries anew after a restart, and once it has closed', () => {
     const restarted = triesToClose(10_000_000, 20_000_000, 30_000_000);
     restarted.happening(35_000_000, 'gateway', 'restart', 'equipment');
