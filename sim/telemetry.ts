@@ -28,6 +28,8 @@ export interface Channel {
   readonly unit: Unit;
   /** Names of the states, by value, where the unit is `state`. */
   readonly states?: readonly string[];
+  /** It turns by itself between frames, as the angle between two live parts does: a frame shows it as it was when the plant last moved. */
+  readonly turns?: true;
 }
 
 /** Who is answerable: worked out from the origins of the happenings that opened and closed an interval. */

@@ -25,6 +25,7 @@ export function neverCameBack(
     })),
     statements: [],
     happenings: [],
+    neverCame: [],
     siteNotes: notesOfSite(job.scenario.site, KINDS),
     simulated_us: controllerFault.at_us,
     complete: false,

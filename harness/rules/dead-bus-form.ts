@@ -50,10 +50,11 @@ class DeadBusForm implements Judge {
   readonly #evidence: EvidenceWatch;
   readonly #peak = new RecentPeak(toUs(limit('own.dead-bus').values.time_s));
   readonly #proofLost = new Deadline(toUs(limit('own.proof-lost').values.time_s));
-  readonly #own: Readonly<Record<'forms' | 'energises', number>>;
+  readonly #own: Readonly<Record<'forms' | 'energises' | 'reference', number>>;
   readonly #bus: Readonly<Record<'v1' | 'v2' | 'v12' | 'u1' | 'u2' | 'u12' | 'part', number>>;
   readonly #neighbours: readonly Neighbour[];
   #lied = NO_LIES;
+  #unprovedFromStart = false;
 
   constructor({ facts, channels, book, happenings }: Desk, source: SourceFacts) {
     this.#source = source;
@@ -62,7 +63,7 @@ class DeadBusForm implements Judge {
     this.#relays = facts.relays.map((relay) => relay.id);
     this.#isolation = new Isolation(facts, channels, source.at);
     this.#evidence = new EvidenceWatch(channels);
-    this.#own = channels.of(source.id, 'forms', 'energises');
+    this.#own = channels.of(source.id, 'forms', 'energises', 'reference');
     this.#bus = channels.of(source.at, 'v1', 'v2', 'v12', 'u1', 'u2', 'u12', 'part');
     this.#neighbours = facts.following
       .filter((other) => other.id !== source.id)
@@ -85,7 +86,7 @@ class DeadBusForm implements Judge {
       this.#judgeStart(at_us, now);
     }
     this.#watchProof(at_us, forms && !this.#isolation.isProved(now), began);
-    this.#peak.take(at_us, this.#level(now));
+    this.#peak.take(at_us, this.#strangeLevel(now));
   }
 
   end(at_us: number): void {
@@ -163,23 +164,38 @@ class DeadBusForm implements Judge {
     ];
   }
 
-  /** Not proved from the start: the start opened the interval. Else whatever moved the relay did. */
+  /** Not proved from the start: the start opened the interval. Else what was done to or by the relay at this instant did. */
   #watchProof(at_us: number, isUnproved: boolean, began: boolean): void {
     if (!isUnproved) {
       this.#closeProof(at_us);
       return;
     }
+    if (this.#proofLost.from_us === undefined) this.#unprovedFromStart = began;
     const forms = this.#happenings.latest([this.#source.id], ['forms']);
-    this.#proofLost.open(at_us, originOf(began ? forms : this.#happenings.latest(this.#relays, MAKES)));
+    const moved = this.#happenings.latestOf(this.#relays);
+    this.#proofLost.open(at_us, originOf(began ? forms : moved?.at_us === at_us ? moved : undefined));
+  }
+
+  /** A proving contact leads its pole: of a relay that closes, the touch that followed says whose doing it was. */
+  #whoTookProof(): Origin {
+    const touch = this.#unprovedFromStart ? undefined : this.#happenings.latest(this.#relays, MAKES);
+    const from_us = this.#proofLost.from_us ?? 0;
+    return touch !== undefined && touch.at_us >= from_us ? touch.origin : this.#proofLost.against;
   }
 
   #closeProof(at_us: number): void {
-    const against = this.#proofLost.against;
+    const against = this.#whoTookProof();
     const found_us = this.#proofLost.close(at_us);
     if (found_us === undefined) return;
     const about = `${this.#source.id} goes on forming after its relay is no longer proved open`;
     const limit_us = this.#proofLost.limit_us;
     this.#book.add(timeFinding({ at_us, found_us, limit_us, key: 'own.proof-lost', against, about }));
+  }
+
+  /** What stands on the bus beyond what the source itself puts there: it begins to energise when its ramp has come to 0.02 pu. */
+  #strangeLevel(values: Float64Array): number {
+    const own_pu = isOn(values, this.#own.forms) ? values[this.#own.reference]! : 0;
+    return Math.max(0, this.#level(values) - own_pu);
   }
 
   /** One-cycle rms and the value of the moment: the latter shows direct voltage and what decays. */

@@ -10,13 +10,16 @@ const RESPONSE = /^(orders |boots|throws|answers|starts|ceases|trips)/;
  */
 export class Happenings {
   readonly #last = new Map<string, { readonly order: number; readonly record: HappeningRecord }>();
+  readonly #lastOf = new Map<Id, HappeningRecord>();
   #order = 0;
   #circuit: HappeningRecord | undefined;
 
   add(record: HappeningRecord): void {
     this.#order += 1;
     this.#last.set(`${record.piece} ${record.did}`, { order: this.#order, record });
-    if (!RESPONSE.test(record.did)) this.#circuit = record;
+    if (RESPONSE.test(record.did)) return;
+    this.#circuit = record;
+    this.#lastOf.set(record.piece, record);
   }
 
   /** The last of these doings of these pieces. */
@@ -29,6 +32,13 @@ export class Happenings {
       }
     }
     return found?.record;
+  }
+
+  /** Whatever was last done to or by any of these pieces, but for answers and responses. */
+  latestOf(pieces: readonly Id[]): HappeningRecord | undefined {
+    let found: HappeningRecord | undefined;
+    for (const piece of pieces) found = this.later(found, this.#lastOf.get(piece));
+    return found;
   }
 
   /** Of two, the one recorded last. */

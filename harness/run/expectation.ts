@@ -9,6 +9,7 @@ export type FindingKind =
   | 'required rule not exercised'
   | 'statement broken'
   | 'controller fault'
+  | 'happening never came'
   | 'cut short';
 
 /** One respect in which a run was not what its file says. */
@@ -31,7 +32,7 @@ export interface Judgement {
  * not be violated either.
  *
  * A violation that is not expected, an expected one that does not come, a broken statement or a fault of the controller: 1. A
- * rule that the file wants passed but that was not exercised, or a run cut short: 5. A violation found before the cut stays one.
+ * rule that the file wants passed but that was not exercised, a happening that never came, or a run cut short: 5. A violation found before the cut stays one.
  */
 export function judgeExpectations(result: RunResult): Judgement {
   const findings = [
@@ -40,9 +41,10 @@ export function judgeExpectations(result: RunResult): Judgement {
     ...missingViolations(result),
     ...unexercised(result),
     ...brokenStatements(result),
+    ...missedHappenings(result),
     ...cut(result),
   ];
-  const unlike = findings.some(({ kind }) => kind !== 'required rule not exercised' && kind !== 'cut short');
+  const unlike = findings.some(({ kind }) => !SHOWS_TOO_LITTLE.includes(kind));
   const tightest = tightestOf(result.verdicts);
   return {
     status: unlike ? 'unlike expected' : findings.length > 0 ? 'not exercised' : 'as expected',
@@ -51,6 +53,9 @@ export function judgeExpectations(result: RunResult): Judgement {
     exit: unlike ? 1 : findings.length > 0 ? 5 : 0,
   };
 }
+
+/** What makes a run say less than its file wants, and nothing wrong. */
+const SHOWS_TOO_LITTLE: readonly FindingKind[] = ['required rule not exercised', 'happening never came', 'cut short'];
 
 function tightestOf(verdicts: readonly Verdict[]): { rule: Id; margin: Margin } | undefined {
   let tightest: { rule: Id; margin: Margin } | undefined;
@@ -123,6 +128,15 @@ function brokenStatements({ statements, complete }: RunResult): Finding[] {
       kind: 'statement broken',
       text: `${text}: broken${at_us === undefined ? '' : ` at ${timeText(at_us)}`}${detail === '' ? '' : `; ${detail}`}`,
     }));
+}
+
+/** A run in which the outage never came shows nothing of an outage. */
+function missedHappenings({ neverCame, complete }: RunResult): Finding[] {
+  if (!complete) return [];
+  return neverCame.map((id) => ({
+    kind: 'happening never came',
+    text: `${id} did not take place: what it waits for never came true`,
+  }));
 }
 
 function cut({ complete, cutShort, simulated_us, scenario }: RunResult): Finding[] {

@@ -21,7 +21,8 @@ export function copyOfInputs(inputs: Inputs): Inputs {
  */
 export function copyOfAnswer(answer: unknown): unknown {
   if (typeof answer !== 'object' || answer === null) return answer;
-  const { outputs, wake } = answer as { outputs?: unknown; wake?: unknown };
+  const { outputs, wake, then } = answer as { outputs?: unknown; wake?: unknown; then?: unknown };
+  if (typeof then === 'function') return answer; // A promise, and no answer.
   if (typeof outputs !== 'object' || outputs === null) return { outputs, wake };
   const copy: Record<string, unknown> = {};
   for (const name of OUTPUT_NAMES) copy[name] = (outputs as Record<string, unknown>)[name];

@@ -1,3 +1,4 @@
+import type { Id } from '../../sim/site-description.ts';
 import type { HappeningRecord } from '../../sim/telemetry.ts';
 import type { Verdict } from '../rules/rule.ts';
 import type { Scenario } from '../scenario/model.ts';
@@ -48,6 +49,8 @@ export interface RunResult {
   readonly verdicts: readonly Verdict[];
   readonly statements: readonly StatementResult[];
   readonly happenings: readonly HappeningRecord[];
+  /** Happenings of the file, by id, that did not take place. */
+  readonly neverCame: readonly Id[];
   /** What its site may do and every report must say. */
   readonly siteNotes: readonly SiteNote[];
   readonly simulated_us: number;

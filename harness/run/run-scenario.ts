@@ -79,6 +79,7 @@ export function runScenario(scenario: Scenario, options: RunScenarioOptions): Ru
     verdicts,
     statements: statements.map((statement) => statement.result()),
     happenings,
+    neverCame: timeline.neverCame(scenario),
     siteNotes: notesOfSite(scenario.site, KINDS),
     simulated_us: ended_us,
     complete,

@@ -83,9 +83,13 @@ export class StatementWatch {
       const holds = complete && this.#watch.trueSince_us !== undefined;
       this.#result = { text, holds, detail: last };
     } else if (says === 'within') {
-      const late = met_us === undefined || met_us - from_us > (limit_us ?? 0) || end_us - met_us < what.held_us;
+      const short_us = met_us === undefined ? 0 : what.held_us - (end_us - met_us);
+      const late = met_us === undefined || met_us - from_us > (limit_us ?? 0) || short_us > 0;
+      const held = short_us > 0 ? `, and had held for ${timeText(what.held_us - short_us)} when the run ended` : '';
       const detail =
-        met_us === undefined ? `it never came true; ${last}` : `it came true ${timeText(met_us - from_us)} after`;
+        met_us === undefined
+          ? `it never came true${what.held_us > 0 ? ` for ${timeText(what.held_us)} on end` : ''}; ${last}`
+          : `it came true ${timeText(met_us - from_us)} after${held}`;
       this.#result = { text, holds: !late, ...(late && met_us !== undefined ? { at_us: met_us } : {}), detail };
     } else if (says === 'never') {
       const broken_us =

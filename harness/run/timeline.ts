@@ -1,4 +1,5 @@
 import type { Run } from '../../sim/site.ts';
+import type { Id } from '../../sim/site-description.ts';
 import type { SimUs } from '../../sim/units.ts';
 import type { Happening, Scenario, When } from '../scenario/model.ts';
 import type { Listeners } from './listen.ts';
@@ -23,6 +24,11 @@ export class Timeline {
     this.#run = run;
     this.#listeners = listeners;
     for (const happening of scenario.happenings) this.#set(happening);
+  }
+
+  /** Happenings that did not take place: what they waited for never came. */
+  neverCame(scenario: Scenario): readonly Id[] {
+    return scenario.happenings.map(({ id }) => id).filter((id) => !this.#fired.has(id));
   }
 
   /** Calls back at the instant that `when` means; at most once. */

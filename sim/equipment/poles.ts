@@ -119,8 +119,8 @@ export class PoleSet {
     for (const pole of this.poles) {
       const n = pole.leg === 'L1' ? 1 : 2;
       names.push(
-        { name: `${id}.dv${n}`, unit: 'V' },
-        { name: `${id}.da${n}`, unit: 'deg' },
+        { name: `${id}.dv${n}`, unit: 'V', turns: true },
+        { name: `${id}.da${n}`, unit: 'deg', turns: true },
         { name: `${id}.i${n}`, unit: 'A' },
       );
     }

@@ -173,6 +173,8 @@ const MAKES_VOLTAGE: readonly unknown[] = [VEHICLE_COMMAND.testVoltage, VEHICLE_
 /** Why an answer is no answer, or undefined: every output what its channel may hold, `wake` an instant, never or each scan. */
 export function faultOfAnswer(answer: unknown, now_us: number): string | undefined {
   if (typeof answer !== 'object' || answer === null) return `the answer is ${String(answer)}, not an object`;
+  if (typeof (answer as { then?: unknown }).then === 'function')
+    return 'the answer is a promise; a scan answers at once';
   const { outputs, wake } = answer as { outputs?: unknown; wake?: unknown };
   if (typeof outputs !== 'object' || outputs === null) return 'the answer has no outputs';
   const values = outputs as Record<string, unknown>;

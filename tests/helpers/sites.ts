@@ -4,7 +4,7 @@ import type { RunResult } from '../../harness/run/result.ts';
 import { type RunScenarioOptions, runScenario } from '../../harness/run/run-scenario.ts';
 import type { Scenario } from '../../harness/scenario/model.ts';
 import { readScenarioFile } from '../../harness/scenario/reader/read-file.ts';
-import { readScenarioText } from '../../harness/scenario/reader/read-scenario.ts';
+import { readScenarioText, type ScenarioTables } from '../../harness/scenario/reader/read-scenario.ts';
 import { KINDS } from '../../sim/equipment/catalogue.ts';
 import { createReferenceController } from '../../sim/gateway/reference-controller.ts';
 import { GATEWAY_KIND, SITE_SETTINGS } from '../../sim/gateway/spec.ts';
@@ -19,6 +19,12 @@ export const TABLES = {
   rules: RULES.map(({ id }) => id),
 };
 
+/** The tables, with the built-in sites by their file's name. */
+export const withSites = (tables: typeof TABLES): ScenarioTables => ({
+  ...tables,
+  loadSite: (site) => readFileSync(`scenarios/sites/${site.split('/').at(-1)}`),
+});
+
 /** A built-in site by its name. */
 export function siteOf(name: string): SiteDescription {
   return scenarioText(`scenario: bare\ntitle: Nothing happens\nsite: ${name}.yaml\nend: 1 s\n`).site;
@@ -26,10 +32,7 @@ export function siteOf(name: string): SiteDescription {
 
 /** A scenario from its text; sites are looked up among the built-in ones. */
 export function scenarioText(text: string): Scenario {
-  const read = readScenarioText(new TextEncoder().encode(text), 'test.yaml', {
-    ...TABLES,
-    loadSite: (site) => readFileSync(`scenarios/sites/${site.split('/').at(-1)}`),
-  });
+  const read = readScenarioText(new TextEncoder().encode(text), 'test.yaml', withSites(TABLES));
   if ('problems' in read) throw new Error(read.problems.map((problem) => JSON.stringify(problem)).join('\n'));
   return read.scenario;
 }

@@ -146,6 +146,15 @@ function readChannel(
   const text = sheet.single(node, path, 'the name of a channel, such as house.u12');
   if (text === undefined || channels === undefined) return undefined;
   const found = channels.find(({ name }) => name === text);
+  if (found?.turns === true) {
+    sheet.report(node.place, path, {
+      code: 'SCN-REF',
+      found: `${text}, which turns between frames while two live sides slip`,
+      expected: 'a channel that holds between frames',
+      mend: 'At the isolation relay take gateway.in.poleAngleL1, poleAngleL2, poleVoltsL1 or poleVoltsL2',
+    });
+    return undefined;
+  }
   if (found !== undefined) return found;
   const ownerOf = (name: string) => name.split('.')[0] ?? '';
   const owners = [...new Set(channels.map(({ name }) => ownerOf(name)))];
@@ -165,6 +174,14 @@ function readChannel(
 const shortened = (words: readonly string[]) =>
   words.length > 24 ? `${words.slice(0, 24).join(', ')} and others` : oneOf(words);
 
+/** The gateway's channels carry thousandths: `200 V` is 200,000 of them, `90 deg` 90,000. */
+export const THOUSANDTHS: Readonly<Partial<Record<Channel['unit'], ParamSpec['unit']>>> = {
+  mV: 'V',
+  mA: 'A',
+  mHz: 'Hz',
+  mdeg: 'deg',
+};
+
 /** A value as a channel carries it: SI for physical ones, the name of a state, 0 or 1 for a bit, whole numbers for the gateway's. */
 function readChannelValue(sheet: Sheet, node: Node, path: string, { unit, states }: Channel): Plain | undefined {
   if (unit === 'state') return sheet.word(node, path, states ?? []);
@@ -175,6 +192,11 @@ function readChannelValue(sheet: Sheet, node: Node, path: string, { unit, states
   const physical = ['V', 'A', 'Hz', 'deg', 'W', 'var', 'µs', '1'] as const;
   const known = physical.find((each) => each === unit);
   if (known !== undefined) return readParam(sheet, node, path, spec('', known));
+  const whole = THOUSANDTHS[unit];
+  if (whole !== undefined) {
+    const quantity = readParam(sheet, node, path, spec('', whole));
+    return typeof quantity === 'number' ? Math.round(quantity * 1000) : quantity;
+  }
   const value = readParam(sheet, node, path, spec('', '1'));
   if (typeof value !== 'number' || Number.isInteger(value)) return value;
   sheet.report(node.place, path, {

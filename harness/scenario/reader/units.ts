@@ -48,7 +48,7 @@ const WORDS: Readonly<Record<NumberUnit, readonly UnitWord[]>> = {
 };
 
 /** Sign, digits, fraction, exponent, and the rest as the unit; one that begins with a digit needs a space before it. */
-const QUANTITY = /^([+-]?)(\d{1,40})(?:\.(\d{0,40}))?(?:[eE]([+-]?\d{1,2}))?(?:\s*([^\s\d,./].*)|\s+(1\/.*))?$/u;
+const QUANTITY = /^([+-]?)(\d{1,40})(?:\.(\d{0,40}))?(?:[eE]([+-]?\d{1,3}))?(?:\s*([^\s\d,./].*)|\s+(1\/.*))?$/u;
 const YES: Readonly<Record<string, boolean>> = { yes: true, true: true, no: false, false: false };
 
 export type Read = { readonly value: Plain } | { readonly fault: Fault };

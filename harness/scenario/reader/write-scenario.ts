@@ -5,6 +5,7 @@ import type { Condition, Scenario, Statement, When } from '../model.ts';
 import { targetsOf } from '../variants.ts';
 import { GATEWAY, type Tables } from './params.ts';
 import type { ScenarioTables } from './read-scenario.ts';
+import { THOUSANDTHS } from './read-when.ts';
 import { writeQuantity } from './units.ts';
 
 /**
@@ -146,11 +147,17 @@ class Writer {
   }
 
   #condition({ channel, is, value, held_us }: Condition): string {
-    const unit = PHYSICAL.find((each) => each === this.#channels.get(channel)?.unit);
+    const channelUnit = this.#channels.get(channel)?.unit;
+    const physical = PHYSICAL.find((each) => each === channelUnit);
+    const whole = channelUnit === undefined ? undefined : THOUSANDTHS[channelUnit];
     const text =
-      unit === undefined || typeof value !== 'number'
+      typeof value !== 'number'
         ? valueText(value, undefined)
-        : writeQuantity(value, unit as ParamSpec['unit']);
+        : whole !== undefined
+          ? writeQuantity(value / 1000, whole)
+          : physical === undefined
+            ? valueText(value, undefined)
+            : writeQuantity(value, physical as ParamSpec['unit']);
     const held = held_us === 0 ? undefined : (['held', writeQuantity(held_us, 'µs')] as const);
     return flow([['channel', channel], ['is', `'${is}'`], ['value', text], held]);
   }

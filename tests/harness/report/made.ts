@@ -82,6 +82,7 @@ export function result(of: Scenario, verdicts: readonly Verdict[], more: Partial
     verdicts,
     statements: [],
     happenings,
+    neverCame: [],
     siteNotes: [],
     simulated_us: 12_500_000,
     complete: true,

@@ -153,6 +153,30 @@ describe('deadBusForm', () => {
     });
   });
 
+  it('holds a closing whose proof goes 3 ms before its touch against whoever closed, not against an older touch', () => {
+    const story = formed()
+      .happening(1_000, 'iso', 'touches L1', 'person')
+      .frame(4_000_000, { 'iso.openProved1': 0 })
+      .happening(4_003_000, 'iso', 'touches L1', 'controller')
+      .frame(4_003_000, { 'iso.L1': 1 });
+    expect(judge(deadBusForm, story.end(6_000_000)).outcome).toMatchObject({ is: 'fail', against: 'controller' });
+  });
+
+  it('leaves the ramp of the source itself out of what stood on its bus: 0.09 pu of its own are none', () => {
+    const ramp = darkHouse()
+      .frame(2_990_000, {
+        'car.forms': 1,
+        'car.reference': 0.019,
+        'house.u1': 2.28,
+        'house.u2': 2.28,
+        'house.u12': 4.56,
+      })
+      .frame(3_000_000, {});
+    const { outcome } = verdictOf(forms(ramp, 3_000_000));
+    expect(outcome).toMatchObject({ is: 'pass' });
+    expect(outcome.is === 'pass' && outcome.worst.value).toBeGreaterThan(0.5);
+  });
+
   it('is cut short where the run ends before the 100 ms are over', () => {
     const open = (end_us: number) =>
       judge(deadBusForm, formed().frame(4_000_000, { 'iso.openProved1': 0 }).end(end_us)).outcome;

@@ -49,6 +49,17 @@ describe('judgeExpectations', () => {
     expect(judgeExpectations(result(scenario('s', { pass: ['a'] }), [])).exit).toBe(5);
   });
 
+  it('answers 5 to a happening that never came: a run without its outage shows nothing of an outage', () => {
+    const found = judgeExpectations(result(scenario('quiet'), [], { neverCame: ['gone'] }));
+    expect(found).toMatchObject({ status: 'not exercised', exit: 5 });
+    expect(found.findings).toEqual([
+      { kind: 'happening never came', text: 'gone did not take place: what it waits for never came true' },
+    ]);
+    expect(
+      judgeExpectations(result(scenario('cut'), [], { neverCame: ['gone'], complete: false })).findings,
+    ).toMatchObject([{ kind: 'cut short' }]);
+  });
+
   it('leaves a rule alone that is not exercised and not named', () => {
     expect(judgeExpectations(result(scenario('s'), [idle('a')])).exit).toBe(0);
   });

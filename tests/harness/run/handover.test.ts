@@ -46,6 +46,7 @@ describe('copyOfAnswer', () => {
 
   it('leaves outputs that are none as they are', () => {
     expect(copyOfAnswer({ outputs: null, wake: 3 })).toEqual({ outputs: null, wake: 3 });
-    expect(copyOfAnswer(Promise.resolve(1))).toEqual({ outputs: undefined, wake: undefined });
+    const promise = Promise.resolve(1);
+    expect(copyOfAnswer(promise)).toBe(promise);
   });
 });
