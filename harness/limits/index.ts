@@ -1,6 +1,7 @@
 import { INTERCONNECTION_LIMITS } from './interconnection.ts';
 import { LEGACY_LIMITS } from './legacy.ts';
 import type { Limit } from './limit.ts';
+import { OPERATION_LIMITS } from './operation.ts';
 import { OWN_LIMITS } from './own.ts';
 import { RIDE_THROUGH_LIMITS } from './ride-through.ts';
 import { SUPPLY_LIMITS } from './supply.ts';
@@ -19,6 +20,7 @@ export const LIMITS = {
   ...TOLERANCE_LIMITS,
   ...OWN_LIMITS,
   ...SUPPLY_LIMITS,
+  ...OPERATION_LIMITS,
 } as const;
 
 export type LimitKey = keyof typeof LIMITS;

@@ -23,6 +23,9 @@ export const LIMIT_SOURCES = {
     'Code-panel proposal 13-168 on 702.5, forums.mikeholt.com/threads/residential-back-up-generator.38773',
   'nec-newsletter-250':
     "A code instructor's newsletter archive, mikeholt.com/mojonewsarchive/GB-HTML/HTML/Switch-Neutral-Transfer-Switch~20040720.php",
+  'nec-comment-625': '2020 text of NEC article 625 with comment, and overviews of it; names withheld',
+  'nec-course-705':
+    'Course on code changes, 705.12(B)(3), electricallicenserenewal.com, section 972; the 120 % rule also in a worked example',
   'private-notes': 'Public notes or code of one person, address not on record; a hint, no proof',
   memory: 'From memory of the named clause; not confirmed in anything opened',
   'common-practice': 'Common practice, no source',

@@ -7,6 +7,7 @@ import { handIsolation } from './hand-isolation.ts';
 import { islandFault } from './island-fault.ts';
 import { islandQuality } from './island-quality.ts';
 import { legVoltage } from './leg-voltage.ts';
+import { lockout } from './lockout.ts';
 import { manualOrder } from './manual-order.ts';
 import { neutralHeld } from './neutral-held.ts';
 import { noBackfeed } from './no-backfeed.ts';
@@ -14,10 +15,16 @@ import { oneBond } from './one-bond.ts';
 import { openPhase } from './open-phase.ts';
 import { outageTime } from './outage-time.ts';
 import { overvoltageArea } from './overvoltage-area.ts';
+import { plugOrder } from './plug-order.ts';
+import { readyGate } from './ready-gate.ts';
 import { referenceOrder } from './reference-order.ts';
+import { relayDuty } from './relay-duty.ts';
+import { restartLimit } from './restart-limit.ts';
 import { returnToUtility } from './return-to-utility.ts';
 import { rideThrough } from './ride-through.ts';
 import type { Rule } from './rule.ts';
+import { sourceLimits } from './source-limits.ts';
+import { staleData } from './stale-data.ts';
 import { syncClose } from './sync-close.ts';
 
 export { siteFacts } from './site-facts.ts';
@@ -37,11 +44,18 @@ export const RULES: readonly Rule[] = [
   manualOrder,
   handIsolation,
   legVoltage,
-  islandFault,
-  islandQuality,
+  overvoltageArea,
   neutralHeld,
   oneBond,
-  outageTime,
-  overvoltageArea,
+  islandFault,
+  islandQuality,
+  sourceLimits,
   returnToUtility,
+  lockout,
+  relayDuty,
+  plugOrder,
+  restartLimit,
+  outageTime,
+  staleData,
+  readyGate,
 ];

@@ -269,6 +269,7 @@ export const NOT_ASSUMED: readonly string[] = [
   'sim/equipment/control-pilot.ts HIGHEST_A',
   'sim/equipment/load-spec.ts HOUR_us',
   'harness/rules/backing.ts COMMISSIONED',
+  'harness/rules/lockout.ts RESET',
   'harness/rules/evidence.ts COMMAND_FORM',
   'harness/rules/evidence.ts NOT_FITTED',
   'harness/rules/evidence.ts STALE',

@@ -30,6 +30,13 @@ const NEEDED: Readonly<Record<string, string>> = {
   'island-quality': 'car.setFrequency',
   'return-to-utility': 'panel.legAngle',
   'outage-time': 'gateway.lockout',
+  'source-limits': 'main.thermal',
+  lockout: 'iso.closedProved2',
+  'relay-duty': 'iso.i2',
+  'plug-order': 'car.locked',
+  'restart-limit': 'car.fault',
+  'stale-data': 'gateway.in.backupFrequency.age',
+  'ready-gate': 'gateway.in.commissioning',
 };
 
 function collect(rule: Rule, source: Observable<Telemetry>): { verdicts: Verdict[]; errors: unknown[]; done: number } {

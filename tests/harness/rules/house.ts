@@ -32,16 +32,27 @@ const LOADS: readonly Piece[] = [
   piece('heater', 'load', ['house']),
 ];
 
+/** 40 A without end behind a supply breaker of 50 A; 1.2 of it for 10 s, 1.5 for 0.2 s. */
+const CAR: Bag = {
+  rated: 10_000,
+  cable: 80,
+  supplyBreaker: 50,
+  longOverload: 1.2,
+  longOverloadTime: 10_000_000,
+  shortOverload: 1.5,
+  shortOverloadTime: 200_000,
+};
+
 /** Utility, main breaker, isolation relay, house with PV (5 kW, category II unless `roof` says otherwise), vehicle (10 kW) and loads. */
 export function house(settings: Bag = {}, roof: Bag = {}): SiteDescription {
   const pieces: readonly Piece[] = [
     piece('grid', 'utility', ['service']),
-    piece('main', 'breaker', ['service', 'panel'], { role: 'main' }),
+    piece('main', 'breaker', ['service', 'panel'], { role: 'main', rating: 200 }),
     piece('bond', 'bond', ['panel']),
-    piece('iso', 'relay', ['panel', 'house']),
+    piece('iso', 'relay', ['panel', 'house'], { rating: 200, type: 'held-closed', supplyMin: 9 }),
     piece('roof', 'pv', ['house'], { rated: 5000, category: 'II', leads: 2, ...roof }),
     piece('ev-breaker', 'breaker', ['house', 'garage'], { role: 'branch' }),
-    piece('car', 'vehicle', ['garage'], { rated: 10_000 }),
+    piece('car', 'vehicle', ['garage'], CAR),
     piece('short', 'fault', ['house'], {}, ['L1', 'L2', 'N']),
     ...LOADS,
   ];
@@ -83,7 +94,8 @@ export const ON_GRID: Values = {
   ...poles('main', 1),
   ...poles('iso', 1),
   ...poles('ev-breaker', 1),
-  ...each(['iso'], { closedProved1: 1, closedProved2: 1, coil: 1 }),
+  ...each(['iso'], { closedProved1: 1, closedProved2: 1, coil: 1, controlSupply: 12 }),
+  'gateway.relayCoil': 1,
   ...PV_RUNS,
   'roof.permit': 1,
   'roof.irradiance': 1,
@@ -93,6 +105,7 @@ export const ON_GRID: Values = {
 
 /** The relay is open, the house behind it dark and a part of its own, the PV tripped and without permit. */
 export const HOUSE_DARK: Values = {
+  'gateway.relayCoil': 0,
   ...each(BEHIND_RELAY, { ...DARK, present1: 0, present2: 0, part: 2, neutralHeld: 0, bonds: 0 }),
   ...poles('iso', 0),
   ...each(['iso'], { openProved1: 1, openProved2: 1, closedProved1: 0, closedProved2: 0, coil: 0 }),
@@ -187,6 +200,8 @@ export function darkHouse(settings: Bag = {}): Story {
     new Story(house(settings)).frame(0, { ...ON_GRID, ...PV_STOPS, 'roof.permit': 0, 'roof.tripped': 1 }),
     1_000_000,
   )
+    .happening(1_480_000, 'gateway', 'orders relayCoil 0', 'controller')
+    .frame(1_480_000, { 'gateway.relayCoil': 0, 'iso.coil': 0 })
     .happening(1_500_000, 'iso', 'parts L1', 'controller')
     .happening(1_500_000, 'iso', 'parts L2', 'controller')
     .frame(1_500_000, { ...HOUSE_DARK, ...STREET_DARK, ...each(['service', 'panel'], { supply: 0 }) });

@@ -1,4 +1,5 @@
 import type { Bag } from '../../../sim/site-description.ts';
+import { coilOrdered, contactorOpens, fresh, RECORDS, restarted, stopsOnOverload } from './equipment-stories.ts';
 import {
   BEHIND_RELAY,
   CAR_READY,
@@ -50,6 +51,13 @@ export const KEPT: Readonly<Record<string, () => Story>> = {
   'island-quality': () => forms(darkHouse(), 2_000_000).frame(3_500_000, { 'house.u1': 118 }),
   'return-to-utility': () => relayCloses(besideGoodGrid(), 3_000_000),
   'outage-time': () => forms(darkHouse().frame(1_600_000, CAR_READY), 4_000_000),
+  'source-limits': () => onGrid(),
+  lockout: () => coilOrdered(onGrid(), 1_000_000, 0).frame(2_000_000, { 'gateway.lockout': 1 }),
+  'relay-duty': () => relayOpens(onGrid(), 2_000_000),
+  'plug-order': () => contactorOpens(1),
+  'restart-limit': () => stopsOnOverload(forms(darkHouse(), 2_000_000), 3_000_000),
+  'stale-data': () => fresh(onGrid(), 1_000_000, 50_000).frame(2_000_000, { 'gateway.pvPermit': 1 }),
+  'ready-gate': () => forms(darkHouse(), 3_000_000, RECORDS),
 };
 
 /** The same with a violation. */
@@ -79,6 +87,13 @@ export const BROKEN: Readonly<Record<string, () => Story>> = {
   'island-quality': () => forms(darkHouse(), 2_000_000).frame(3_500_000, each(BEHIND_RELAY, { f: 62 })),
   'return-to-utility': () => relayCloses(besideLiveGrid({}), 3_000_000),
   'outage-time': () => dark(-20_000_000),
+  'source-limits': () => forms(darkHouse(), 3_000_000, { 'gateway.vehicleLimit': 41_000 }),
+  lockout: () => coilOrdered(onGrid(), 1_000_000, 0).frame(2_000_000, { 'gateway.vehicleCommand': 4 }),
+  'relay-duty': () => relayCloses(relayOpens(onGrid(), 2_000_000), 4_000_000),
+  'plug-order': () => contactorOpens(30),
+  'restart-limit': () => restarted(2),
+  'stale-data': () => fresh(onGrid(), 1_000_000, 50_001).frame(2_000_000, { 'gateway.pvPermit': 1 }),
+  'ready-gate': () => forms(darkHouse(), 3_000_000),
 };
 
 /** An older inverter, which knows no ramp, out of service on a grid that has long been sound, enters service. */

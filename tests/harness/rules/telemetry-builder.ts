@@ -10,14 +10,16 @@ export type Values = Readonly<Record<string, number>>;
 
 const BUS = 'v1 v2 v12 u1 u2 u12 legAngle f supply present1 present2 part following forming nIsl neutralHeld bonds';
 const DEVICE = 'L1 L2 dv1 dv2 da1 da2 df i1 i2';
-const RELAY = 'openProved1 openProved2 closedProved1 closedProved2 coil';
+const RELAY = 'openProved1 openProved2 closedProved1 closedProved2 coil controlSupply';
 const SOURCE = 'p q i mode energises tripped path1 path2';
 const UTILITY = 'on voltage frequency L1 L2 neutral neighbours i1 i2';
-const VEHICLE = 'forms reference plugged soc setFrequency';
-const INPUTS =
-  'relayL1Open relayL2Open relayL1Closed relayL2Closed backupL1 backupL2 backupL12 utilityL1 utilityL2 utilityL12 ' +
-  'vehicleReady neutralAux mainAux request onSite commissioning';
-const OUTPUTS = 'vehicleCommand relayCoil lockout reason';
+const VEHICLE = 'forms reference plugged contactor locked fault soc setFrequency';
+const OUTPUTS = 'relayCoil pvPermit vehicleCommand vehicleLimit shed plugLock lockout reason';
+const INPUTS = [
+  'relayL1Open relayL2Open relayL1Closed relayL2Closed mainAux neutralAux',
+  'utilityL1 utilityL2 utilityL12 utilityLegAngle utilityFrequency backupL1 backupL2 backupL12 backupFrequency',
+  'serviceL1 serviceL2 vehiclePower vehicleReady vehicleFault plugged stateOfCharge commissioning request onSite',
+].join(' ');
 const OTHERS: Readonly<Record<string, string>> = {
   former: 'contactor neutralCurrent thermal',
   bond: 'joined',
@@ -30,7 +32,7 @@ const OTHERS: Readonly<Record<string, string>> = {
 export function channelNames(site: SiteDescription): string[] {
   const of = (owner: string, names: string): string[] => names.split(' ').map((name) => `${owner}.${name}`);
   const ofPiece = ({ id, kind }: Piece): string[] => {
-    if (kind === 'breaker') return of(id, DEVICE);
+    if (kind === 'breaker') return of(id, `${DEVICE} thermal`);
     if (kind === 'relay') return of(id, `${DEVICE} ${RELAY}`);
     if (kind === 'pv') return of(id, `${SOURCE} permit irradiance fMeasured`);
     if (kind === 'vehicle') return of(id, `${SOURCE} ${VEHICLE}`);
