@@ -150,7 +150,7 @@ const islanded: PlainState = {
     { if: ['!sourceAwake'], to: 'dark', do: [{ because: 'noSource' }] },
     { if: ['islandUnheld'], to: 'dark', do: [{ because: 'neutralLost' }] },
     { if: ['islandLost'], to: 'dark', do: [{ because: 'sourceLost' }] },
-    { if: ['reserveReached', 'reserveStops'], to: 'dark', do: [{ because: 'reserve' }] },
+    { if: ['reserveReached', 'reserveStops'], to: 'endingIsland', do: [{ because: 'reserve' }] },
     { if: ['asksToReset', 'hasFailedToClose'], do: ['forgetTries', { because: 'none' }] },
   ],
   states: {
@@ -168,6 +168,12 @@ const islanded: PlainState = {
       always: [{ if: ['returnQualified', 'mainClosed', 'canCloseAgain'], to: '#reference.transfer.returning' }],
     },
   },
+};
+
+/** An island that ends by order owes PV the same as a house that leaves: permit off and ceased before its reference goes. */
+const endingIsland: PlainState = {
+  always: [unproved, neutralLost, ...sourceFails, { if: ['pvCeased'], to: 'dark' }],
+  after: { ceaseWait: [{ to: 'dark' }] },
 };
 
 /** Back to the utility, in the same order: permit off, PV ceased, source off and bus dead (or in step), neutral out, relay. */
@@ -310,7 +316,7 @@ const still: Record<string, PlainState> = {
 /** The transfer itself. */
 export const transfer: PlainState = {
   initial: 'booting',
-  states: { booting, onUtility, ...away, islanded, ...homeward, ...still },
+  states: { booting, onUtility, ...away, islanded, endingIsland, ...homeward, ...still },
 };
 
 export const TRANSFER_STATES = [
@@ -324,6 +330,7 @@ export const TRANSFER_STATES = [
   'proving',
   'forming',
   'islanded',
+  'endingIsland',
   'returning',
   'synchronising',
   'meeting',

@@ -110,6 +110,8 @@ const CEASED_SHARE = 0.01;
 const SPARE_SHARE = 0.7;
 /** An island at this frequency has no more way up: 61.1 Hz is where the shift ends. */
 const SHIFT_SPENT_mHz = 61_000;
+/** Above this the shift has begun; PV that gives nothing there has not slowed down but left, and would come back for more of the same. */
+const SHIFT_BEGUN_mHz = 60_200;
 /** Codes of `vehicleFault` that say short circuit: another try may be made onto it once. */
 const HARD_FAULTS: readonly number[] = [1, 4];
 
@@ -181,9 +183,9 @@ function houseFlags({ backupL1, backupL2, backupL12, neutralAux }: Inputs, setti
 }
 
 function sourceFlags(inputs: Inputs, settings: ViewSettings) {
-  const { pvPower, vehiclePower, vehicleReady, vehicleFault, plugged, supplyContactor, vehicleL1, vehicleL2 } = inputs;
+  const { vehiclePower, vehicleReady, vehicleFault, plugged, supplyContactor, vehicleL1, vehicleL2 } = inputs;
   const { serviceL1, serviceL2 } = inputs;
-  const pvCeased = Math.abs(pvPower.value) <= Math.max(1, CEASED_SHARE * settings.pvRated_W);
+  const pvCeased = isPvCeased(inputs, settings);
   const stands = Math.abs(vehiclePower.value) <= Math.max(1, CEASED_SHARE * settings.vehicleRated_W);
   const service_W = ((serviceL1.value + serviceL2.value) / 1000) * LEG_V;
   const sourceFault = vehicleFault.value !== 0;
@@ -203,16 +205,22 @@ function sourceFlags(inputs: Inputs, settings: ViewSettings) {
   };
 }
 
+function isPvCeased({ pvPower }: Inputs, { pvRated_W }: ViewSettings): boolean {
+  return Math.abs(pvPower.value) <= Math.max(1, CEASED_SHARE * pvRated_W);
+}
+
 function chargeFlags(inputs: Inputs, settings: ViewSettings) {
-  const { stateOfCharge, backupFrequency } = inputs;
+  const { stateOfCharge, backupFrequency, pvPower } = inputs;
   const soc = stateOfCharge.value;
+  const shift_mHz = isFresh(backupFrequency) ? backupFrequency.value : 0;
+  const hasLeft = settings.pvRated_W > 0 && isFresh(pvPower) && isPvCeased(inputs, settings);
   return {
     chargeSpent: soc <= settings.reserve,
     chargeLow: soc <= settings.lowCharge,
     chargeRecovered: isFresh(stateOfCharge) && soc >= settings.recovered,
     chargeFull: soc >= settings.chargeLimit,
     chargeRoomy: isFresh(stateOfCharge) && soc <= settings.roomy,
-    shiftSpent: isFresh(backupFrequency) && backupFrequency.value >= SHIFT_SPENT_mHz,
+    shiftSpent: shift_mHz >= SHIFT_SPENT_mHz || (shift_mHz >= SHIFT_BEGUN_mHz && hasLeft),
     chargeRoom_A: chargeRoom_A(inputs, settings),
   };
 }
