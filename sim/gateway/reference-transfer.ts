@@ -3,6 +3,9 @@ import type { PlainState, PlainStep } from './reference-plain.ts';
 const LOCKED = '#reference.transfer.locked';
 const NEXT_DEAD_BUS = '#reference.transfer.awaitingDeadBus';
 
+/** A house in the dark goes back as soon as it may. */
+const HOME = ['returnQualified', 'mainClosed', 'canCloseAgain'] as const;
+const goesHome: PlainStep = { if: HOME, to: '#reference.transfer.stopping' };
 /** An open relay that no longer proves open: the source goes at once, and then it is looked at. */
 const unproved: PlainStep = { if: ['!isolated'], to: '#reference.transfer.doubting' };
 /** Somebody may be working on the line: nothing is formed unless a person on the spot asks. */
@@ -274,26 +277,30 @@ const still: Record<string, PlainState> = {
   // Never for good: the utility's return ends it, and so does a source that can.
   dark: {
     initial: 'choosing',
-    always: [
-      unproved,
-      standsDown,
-      { if: ['asksToReset', 'hasFailed'], do: ['forgetTries'] },
-      { if: ['returnQualified', 'mainClosed', 'canCloseAgain'], to: 'stopping' },
-    ],
+    always: [unproved, standsDown, { if: ['asksToReset', 'hasFailed'], do: ['forgetTries'] }],
     states: {
-      // A source that was never asked may be asked at once; after a failure the house rests.
+      // A source that was never asked may be asked at once, and a good utility is better; after a failure the house rests.
       choosing: {
-        always: [{ if: ['hasNotTried'], to: 'ready' }, { to: 'resting' }],
+        always: [
+          { if: ['hasFailedToClose'], to: 'resting' },
+          goesHome,
+          { if: ['hasNotTried'], to: 'ready' },
+          { to: 'resting' },
+        ],
       },
-      resting: { after: { rest: [{ to: 'ready' }] } },
+      resting: {
+        always: [{ if: ['!hasFailedToClose', ...HOME], to: '#reference.transfer.stopping' }],
+        after: { rest: [{ to: 'ready' }] },
+      },
       ready: {
         always: [
+          goesHome,
           { if: ['!triesLeft'], to: 'exhausted' },
           { if: ['hasSource', '!reserveReached', '!mainBelowOpen'], to: NEXT_DEAD_BUS },
         ],
       },
       exhausted: {
-        always: [{ if: ['triesLeft'], to: 'ready' }],
+        always: [goesHome, { if: ['triesLeft'], to: 'ready' }],
         after: { restartWindow: [{ to: 'ready', do: ['forgetFormTries'] }] },
       },
     },
