@@ -61,6 +61,7 @@ export function outputsOf(places: Places, memory: Memory, settings: OrderSetting
   if (state === 'onUtility') return onUtility(orders, places, memory);
   if (state === 'islanded' && !mayPvRun(places)) return { ...orders, pvPermit: 0, pvContactor: 0 };
   if (state === 'dark') return { ...orders, neutralContactor: isNeutralOwed(memory) ? 1 : 0 };
+  if (places['transfer'] === 'locked.ceasing') return { ...orders, relayCoil: 1, pvContactor: 1 };
   if (state === 'synchronising' || state === 'meeting')
     return { ...orders, islandFrequency: settings.syncFrequency_mHz };
   return orders;
@@ -107,6 +108,7 @@ export function reasonOf(places: Places, memory: Memory): number {
   if (state === 'booting') return code('booting');
   if (state === 'onUtility') {
     if (isIn(places, 'supply', 'lost')) return code(memory.diagnosis);
+    if (places['transfer'] === 'onUtility.blind') return code('positionUnknown');
     if (isIn(places, 'supply', 'low')) return code('lowVoltage');
     if (places['supply'] === 'sound.announced') return code('unusualVoltage');
     if (view.mainBelowOpen) return code('mainBelowOpen');

@@ -57,10 +57,14 @@ const onUtility: PlainState = {
       after: {
         proveTime: [
           { if: ['openProved', '!supplied'], to: '#reference.transfer.dark', do: [{ because: 'noSupply' }] },
-          { to: LOCKED, do: [{ because: 'movedByItself' }] },
+          { if: ['openProved'], to: LOCKED, do: [{ because: 'movedByItself' }] },
+          { if: ['!proofsFresh'], to: 'blind' },
+          { to: '#reference.transfer.locked.ceasing', do: [{ because: 'movedByItself' }] },
         ],
       },
     },
+    // A contact that is not heard is no reason to take the utility away: the house stays, and says so. Leaving needs the proof.
+    blind: { always: [{ if: ['proofsFresh'], to: 'unproved' }] },
   },
 };
 
@@ -187,10 +191,10 @@ const homeward: Record<string, PlainState> = {
       neutralLost,
       ...sourceFails,
       { if: ['!returnQualified'], to: 'islanded' },
-      { if: ['pvCeased', 'closedTransition'], to: 'synchronising' },
+      { if: ['pvCeased', 'closedTransition', 'polesTrusted'], to: 'synchronising' },
       { if: ['pvCeased'], to: 'stopping' },
     ],
-    after: { ceaseWait: [{ if: ['closedTransition'], to: 'synchronising' }, { to: 'stopping' }] },
+    after: { ceaseWait: [{ if: ['closedTransition', 'polesTrusted'], to: 'synchronising' }, { to: 'stopping' }] },
   },
   // The island runs a little fast, so that the angle comes round by itself.
   synchronising: {
@@ -314,6 +318,8 @@ const still: Record<string, PlainState> = {
   locked: {
     initial: 'held',
     states: {
+      // From the utility, with contacts that contradict each other: PV ceases before the relay is let go.
+      ceasing: { always: [{ if: ['pvCeased'], to: 'held' }], after: { ceaseWait: [{ to: 'held' }] } },
       held: { always: [{ if: ['!asksToReset'], to: 'resettable' }] },
       resettable: { always: [{ if: ['asksToReset'], to: '#reference.transfer.booting', do: ['forgetAll'] }] },
     },

@@ -26,6 +26,7 @@ const FLAGS = [
   'neutralOut',
   // Isolation and synchronism.
   'polesProved',
+  'polesApart',
   'inStep',
   // Sources.
   'pvCeased',
@@ -112,6 +113,10 @@ const SPARE_SHARE = 0.7;
 const SHIFT_SPENT_mHz = 61_000;
 /** Above this the shift has begun; PV that gives nothing there has not slowed down but left, and would come back for more of the same. */
 const SHIFT_BEGUN_mHz = 60_200;
+/** Oldest proof of a contact on which a source may form. */
+const RECENT_us = 50_000;
+/** Current that comes out of the house, mA, although no PV runs in it: beyond the error of a transformer that hangs right. */
+const IMPOSSIBLE_mA = 1000;
 /** Codes of `vehicleFault` that say short circuit: another try may be made onto it once. */
 const HARD_FAULTS: readonly number[] = [1, 4];
 
@@ -126,7 +131,8 @@ export function viewOf(inputs: Inputs, settings: ViewSettings): View {
     ...houseFlags(inputs, settings),
     ...sourceFlags(inputs, settings),
     ...chargeFlags(inputs, settings),
-    polesProved: polesProved(inputs, settings.testVoltage_mV),
+    polesProved: areProofsRecent(inputs) && polesProved(inputs, settings.testVoltage_mV),
+    polesApart: arePolesApart(inputs),
     inStep: isInStep(inputs, settings.sync),
     commissioned: settings.commissioned && missingOf(inputs) === 0,
     missing: missingOf(inputs),
@@ -134,6 +140,16 @@ export function viewOf(inputs: Inputs, settings: ViewSettings): View {
     asksToReturn: inputs.request.value === REQUEST.return,
     asksToReset: inputs.request.value === REQUEST.reset && isOn(inputs.onSite),
   };
+}
+
+/** Of a closed pole no voltage can be read, but for half a turn where the leads of one side are exchanged. */
+function arePolesApart({ poleVoltsL1, poleVoltsL2 }: Inputs): boolean {
+  return Math.max(poleVoltsL1.value, poleVoltsL2.value) > mV(0.1, LEG_V);
+}
+
+/** What decides on a voltage must be of now: a reading may say fresh and bear an old instant, as where a clock is wrong. */
+function areProofsRecent({ now_us, relayL1Open, relayL2Open, relayL1Closed, relayL2Closed }: Inputs): boolean {
+  return [relayL1Open, relayL2Open, relayL1Closed, relayL2Closed].every(({ at_us }) => now_us - at_us <= RECENT_us);
 }
 
 function missingOf({ commissioning }: Inputs): number {
@@ -225,10 +241,13 @@ function chargeFlags(inputs: Inputs, settings: ViewSettings) {
   };
 }
 
-/** What the service bears beside the house as it now is, and no more than the source's own circuit. Unknown is none. */
-function chargeRoom_A(inputs: Inputs, { serviceLimit_mA, sourceLimit_mA }: ViewSettings): number {
+/** What the service bears beside the house as it now is, and no more than the source's own circuit. Unknown is none, and what cannot be is unknown. */
+function chargeRoom_A(inputs: Inputs, settings: ViewSettings): number {
+  const { serviceLimit_mA, sourceLimit_mA } = settings;
   const { serviceL1, serviceL2, vehicleL1, vehicleL2 } = inputs;
   if (!isFresh(serviceL1, serviceL2, vehicleL1, vehicleL2)) return 0;
+  const turned = Math.min(serviceL1.value, serviceL2.value) < -IMPOSSIBLE_mA;
+  if (turned && isPvCeased(inputs, settings)) return 0;
   const room = (service: Reading, vehicle: Reading): number =>
     serviceLimit_mA - (service.value - Math.max(0, -vehicle.value));
   const least_mA = Math.min(sourceLimit_mA, room(serviceL1, vehicleL1), room(serviceL2, vehicleL2));

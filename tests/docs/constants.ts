@@ -155,6 +155,8 @@ export const CONSTANTS: readonly Constant[] = [
   view('EXPORT_SHARE', 'assumed', 'share of PV rating above which the house counts as exporting'),
   view('CEASED_SHARE', 'memory', 'share of rating that counts as ceased: IEEE 1547-2018, 4.5'),
   view('SPARE_SHARE', 'assumed', 'share of the continuous current below which a load that was shed may come back'),
+  view('RECENT_us', 'assumed', 'age of a contact reading above which no source forms on it'),
+  view('IMPOSSIBLE_mA', 'assumed', 'current out of a house without PV from which its meter is not believed'),
   view('SHIFT_BEGUN_mHz', 'assumed', "frequency above which an island's shift has certainly begun"),
   view('SHIFT_SPENT_mHz', 'assumed', "frequency at which an island's shift has come to its end"),
   of('sim/gateway/reference-settings.ts')('NO_LIMIT_A', 'numerical', 'rating of what is not there'),
