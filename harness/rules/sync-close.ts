@@ -28,7 +28,8 @@ interface Side extends BusLife {
 interface Across {
   readonly sides: readonly [Side, Side];
   readonly df: number;
-  readonly da: Readonly<Record<Leg, number>>;
+  /** Of the poles that are fitted: a breaker of one pole has one. */
+  readonly da: ReadonlyMap<Leg, number>;
   readonly states: readonly number[];
   /** A pole of the device has joined two live parts: its other pole meets them too, though they are one part by then. */
   joinedLive: boolean;
@@ -46,12 +47,12 @@ class SyncClose implements Judge {
     const side = (bus: string): Side => ({ ...lifeOf(channels, bus), ...channels.of(bus, 'present1', 'present2') });
     for (const device of facts.devices) {
       const { id, at } = device;
-      const { da1, da2, df } = channels.of(id, 'da1', 'da2', 'df');
+      const { legs } = polesOf(channels, device);
       this.#across.set(id, {
         sides: [side(at[0]), side(at[1])],
-        df,
-        da: { L1: da1, L2: da2 },
-        states: polesOf(channels, device).legs.map(({ state }) => state),
+        df: channels.index(`${id}.df`),
+        da: new Map(legs.map(({ leg }) => [leg, channels.index(`${id}.${leg === 'L1' ? 'da1' : 'da2'}`)])),
+        states: legs.map(({ state }) => state),
         joinedLive: false,
       });
     }
@@ -130,7 +131,7 @@ function differences(
     finding('voltage', Math.abs(volts(sides[0]) - volts(sides[1])), voltageMost_V, 'V', 'ieee-1547-2018.sync.voltage'),
     finding(
       'angle',
-      Math.abs(before[da[leg]]!),
+      Math.abs(before[da.get(leg)!]!),
       limit('ieee-1547-2018.sync.angle').values.difference_deg,
       'deg',
       'ieee-1547-2018.sync.angle',

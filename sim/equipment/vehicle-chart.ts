@@ -191,6 +191,8 @@ export const vehicleChart = setup({
     },
     leaving: {
       entry: shows('leaving'),
+      // The pilot is lost and its contactor on the way: an order that arrives now changes nothing of why it opens.
+      on: { order: { actions: assign({ command: ({ event }) => event.command }) } },
       after: { pilotLoss: 'unplugged' },
       exit: [
         { type: 'cease', params: ({ context }) => ({ cause: context.cause }) },

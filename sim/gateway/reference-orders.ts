@@ -18,6 +18,7 @@ export const ORDERS: Readonly<Record<TransferState, Partial<Outputs>>> = {
   proving: { neutralContactor: 1, vehicleCommand: testVoltage },
   forming: { neutralContactor: 1, vehicleCommand: form },
   islanded: { neutralContactor: 1, vehicleCommand: form, pvPermit: 1, pvContactor: 1 },
+  endingIsland: { neutralContactor: 1, vehicleCommand: form, pvContactor: 1 },
   returning: { neutralContactor: 1, vehicleCommand: form, pvContactor: 1 },
   synchronising: { neutralContactor: 1, vehicleCommand: form },
   meeting: { relayCoil: 1, neutralContactor: 1, vehicleCommand: form },
@@ -61,6 +62,8 @@ export function outputsOf(places: Places, memory: Memory, settings: OrderSetting
   if (state === 'booting') return { ...orders, ...held };
   if (state === 'onUtility') return onUtility(orders, places, memory);
   if (state === 'islanded' && !mayPvRun(places)) return { ...orders, pvPermit: 0, pvContactor: 0 };
+  if (state === 'dark') return { ...orders, neutralContactor: isNeutralOwed(memory) ? 1 : 0 };
+  if (places['transfer'] === 'locked.ceasing') return { ...orders, relayCoil: 1, pvContactor: 1 };
   if (state === 'synchronising' || state === 'meeting')
     return { ...orders, islandFrequency: settings.syncFrequency_mHz };
   return orders;
@@ -77,6 +80,11 @@ function onUtility(orders: Outputs, places: Places, { chargeLimit_A, view }: Mem
       ? { vehicleCommand: charge, vehicleLimit: 0 } // The order wakes it; without a limit it charges nothing.
       : {};
   return { ...orders, pvPermit: permit, ...vehicle };
+}
+
+/** The source is gone and PV has not ceased yet: as long as it runs, what holds the middle of its legs stays in. */
+function isNeutralOwed({ view }: Memory): boolean {
+  return view.neutralIn && !view.pvCeased;
 }
 
 function mayPvRun(places: Places): boolean {
@@ -102,6 +110,7 @@ export function reasonOf(places: Places, memory: Memory): number {
   if (state === 'booting') return code('booting');
   if (state === 'onUtility') {
     if (isIn(places, 'supply', 'lost')) return code(memory.diagnosis);
+    if (places['transfer'] === 'onUtility.blind') return code('positionUnknown');
     if (isIn(places, 'supply', 'low')) return code('lowVoltage');
     if (places['supply'] === 'sound.announced') return code('unusualVoltage');
     if (view.mainBelowOpen) return code('mainBelowOpen');

@@ -147,6 +147,7 @@ export const referenceParts = setup({
     exported: stateIn({ flow: 'exporting' }),
     exportEbbs: stateIn({ flow: 'ebbing' }),
     returnQualified: stateIn({ return: 'qualified' }),
+    polesTrusted: stateIn({ poles: 'trusted' }),
     neutralTrusted: stateIn({ service: 'trusted' }),
     asked: stateIn({ request: 'asked' }),
     islanded: stateIn({ transfer: 'islanded' }),

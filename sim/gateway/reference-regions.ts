@@ -118,6 +118,15 @@ export const service: PlainState = {
   },
 };
 
+/** What is read across a pole is believed for a meeting only if it was nothing while the pole was closed: sense leads may be exchanged. */
+export const poles: PlainState = {
+  initial: 'suspect',
+  states: {
+    suspect: { always: [{ if: ['closedProved', 'sound', '!polesApart'], to: 'trusted' }] },
+    trusted: { always: [{ if: ['closedProved', 'sound', 'polesApart'], to: 'suspect' }] },
+  },
+};
+
 /** A request made on the spot. It lapses, and must then be made anew. */
 export const request: PlainState = {
   initial: 'none',

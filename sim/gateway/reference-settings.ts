@@ -45,12 +45,18 @@ export function settingsOf(site: SiteDescription): ReferenceSettings {
 function chartSettings({ settings, pieces }: SiteDescription, ride: Ride): ChartSettings {
   const ms = (name: string): number => numberOf(settings, name) / US_PER_MS;
   const times = Object.fromEntries(TIME_NAMES.map((name) => [name, name === 'separation' ? 0 : ms(name)]));
+  // A proof is seen as late as its readings come.
+  const late_ms = ms('sensorLatency') + ms('sensorSampling');
   const given_ms = ms('rideThroughShallow');
   const sheds = pieces.filter(({ kind }) => kind === 'load').map(({ params }) => numberOf(params, 'shedBit'));
   const choice = <Name extends string>(name: string, other: Name): Name | undefined =>
     textOf(settings, name) === other ? other : undefined;
   return {
-    times_ms: { ...times, separation: Math.max(ms('separation'), ms('deadTime')) } as ChartSettings['times_ms'],
+    times_ms: {
+      ...times,
+      separation: Math.max(ms('separation'), ms('deadTime')),
+      testTime: ms('testTime') + late_ms,
+    } as ChartSettings['times_ms'],
     ride_ms: { low: ride.low_ms, mid: ride.mid_ms, shallow: given_ms > 0 ? given_ms : ride.shallow_ms },
     handOpening: choice('handOpening', 'outage') ?? 'isolation',
     formWhenHandOpenedUnknown: flagOf(settings, 'formWhenHandOpenedUnknown'),

@@ -3,6 +3,9 @@ import type { PlainState, PlainStep } from './reference-plain.ts';
 const LOCKED = '#reference.transfer.locked';
 const NEXT_DEAD_BUS = '#reference.transfer.awaitingDeadBus';
 
+/** A house in the dark goes back as soon as it may. */
+const HOME = ['returnQualified', 'mainClosed', 'canCloseAgain'] as const;
+const goesHome: PlainStep = { if: HOME, to: '#reference.transfer.stopping' };
 /** An open relay that no longer proves open: the source goes at once, and then it is looked at. */
 const unproved: PlainStep = { if: ['!isolated'], to: '#reference.transfer.doubting' };
 /** Somebody may be working on the line: nothing is formed unless a person on the spot asks. */
@@ -56,10 +59,13 @@ const onUtility: PlainState = {
         proveTime: [
           { if: ['openProved', '!supplied'], to: '#reference.transfer.dark', do: [{ because: 'noSupply' }] },
           { if: ['openProved'], to: LOCKED, do: [{ because: 'movedByItself' }] },
+          { if: ['!proofsFresh'], to: 'blind' },
           { to: '#reference.transfer.lockedClosed', do: [{ because: 'movedByItself' }] },
         ],
       },
     },
+    // A contact that is not heard is no reason to take the utility away: the house stays, and says so. Leaving needs the proof.
+    blind: { always: [{ if: ['proofsFresh'], to: 'unproved' }] },
   },
 };
 
@@ -152,7 +158,7 @@ const islanded: PlainState = {
     { if: ['!sourceAwake'], to: 'dark', do: [{ because: 'noSource' }] },
     { if: ['islandUnheld'], to: 'dark', do: [{ because: 'neutralLost' }] },
     { if: ['islandLost'], to: 'dark', do: [{ because: 'sourceLost' }] },
-    { if: ['reserveReached', 'reserveStops'], to: 'dark', do: [{ because: 'reserve' }] },
+    { if: ['reserveReached', 'reserveStops'], to: 'endingIsland', do: [{ because: 'reserve' }] },
     { if: ['asksToReset', 'hasFailedToClose'], do: ['forgetTries', { because: 'none' }] },
   ],
   states: {
@@ -172,6 +178,12 @@ const islanded: PlainState = {
   },
 };
 
+/** An island that ends by order owes PV the same as a house that leaves: permit off and ceased before its reference goes. */
+const endingIsland: PlainState = {
+  always: [unproved, neutralLost, ...sourceFails, { if: ['pvCeased'], to: 'dark' }],
+  after: { ceaseWait: [{ to: 'dark' }] },
+};
+
 /** Back to the utility, in the same order: permit off, PV ceased, source off and bus dead (or in step), neutral out, relay. */
 const homeward: Record<string, PlainState> = {
   returning: {
@@ -180,10 +192,10 @@ const homeward: Record<string, PlainState> = {
       neutralLost,
       ...sourceFails,
       { if: ['!returnQualified'], to: 'islanded' },
-      { if: ['pvCeased', 'closedTransition'], to: 'synchronising' },
+      { if: ['pvCeased', 'closedTransition', 'polesTrusted'], to: 'synchronising' },
       { if: ['pvCeased'], to: 'stopping' },
     ],
-    after: { ceaseWait: [{ if: ['closedTransition'], to: 'synchronising' }, { to: 'stopping' }] },
+    after: { ceaseWait: [{ if: ['closedTransition', 'polesTrusted'], to: 'synchronising' }, { to: 'stopping' }] },
   },
   // The island runs a little fast, so that the angle comes round by itself.
   synchronising: {
@@ -275,26 +287,30 @@ const still: Record<string, PlainState> = {
   // Never for good: the utility's return ends it, and so does a source that can.
   dark: {
     initial: 'choosing',
-    always: [
-      unproved,
-      standsDown,
-      { if: ['asksToReset', 'hasFailed'], do: ['forgetTries'] },
-      { if: ['returnQualified', 'mainClosed', 'canCloseAgain'], to: 'stopping' },
-    ],
+    always: [unproved, standsDown, { if: ['asksToReset', 'hasFailed'], do: ['forgetTries'] }],
     states: {
-      // A source that was never asked may be asked at once; after a failure the house rests.
+      // A source that was never asked may be asked at once, and a good utility is better; after a failure the house rests.
       choosing: {
-        always: [{ if: ['hasNotTried'], to: 'ready' }, { to: 'resting' }],
+        always: [
+          { if: ['hasFailedToClose'], to: 'resting' },
+          goesHome,
+          { if: ['hasNotTried'], to: 'ready' },
+          { to: 'resting' },
+        ],
       },
-      resting: { after: { rest: [{ to: 'ready' }] } },
+      resting: {
+        always: [{ if: ['!hasFailedToClose', ...HOME], to: '#reference.transfer.stopping' }],
+        after: { rest: [{ to: 'ready' }] },
+      },
       ready: {
         always: [
+          goesHome,
           { if: ['!triesLeft'], to: 'exhausted' },
           { if: ['hasSource', '!reserveReached', '!mainBelowOpen'], to: NEXT_DEAD_BUS },
         ],
       },
       exhausted: {
-        always: [{ if: ['triesLeft'], to: 'ready' }],
+        always: [goesHome, { if: ['triesLeft'], to: 'ready' }],
         after: { restartWindow: [{ to: 'ready', do: ['forgetFormTries'] }] },
       },
     },
@@ -307,7 +323,7 @@ const still: Record<string, PlainState> = {
   // A contact lies beside a good utility: the relay is not moved, so that the house stays on; nothing is formed.
   lockedClosed: {
     always: [
-      { if: ['utilityLost'], to: 'locked' },
+      { if: ['utilityLost'], to: '#reference.transfer.locked.ceasing' },
       { if: ['openProved'], to: 'locked' },
     ],
     initial: 'held',
@@ -320,6 +336,8 @@ const still: Record<string, PlainState> = {
   locked: {
     initial: 'held',
     states: {
+      // From the utility, with contacts that contradict each other: PV ceases before the relay is let go.
+      ceasing: { always: [{ if: ['pvCeased'], to: 'held' }], after: { ceaseWait: [{ to: 'held' }] } },
       held: { always: [{ if: ['!asksToReset'], to: 'resettable' }] },
       resettable: { always: [{ if: ['asksToReset'], to: '#reference.transfer.booting', do: ['forgetAll'] }] },
     },
@@ -329,7 +347,7 @@ const still: Record<string, PlainState> = {
 /** The transfer itself. */
 export const transfer: PlainState = {
   initial: 'booting',
-  states: { booting, onUtility, ...away, islanded, ...homeward, ...still },
+  states: { booting, onUtility, ...away, islanded, endingIsland, ...homeward, ...still },
 };
 
 export const TRANSFER_STATES = [
@@ -343,6 +361,7 @@ export const TRANSFER_STATES = [
   'proving',
   'forming',
   'islanded',
+  'endingIsland',
   'returning',
   'synchronising',
   'meeting',

@@ -26,6 +26,7 @@ const FLAGS = [
   'neutralOut',
   // Isolation and synchronism.
   'polesProved',
+  'polesApart',
   'inStep',
   // Sources.
   'pvCeased',
@@ -110,6 +111,12 @@ const CEASED_SHARE = 0.01;
 const SPARE_SHARE = 0.7;
 /** An island at this frequency has no more way up: 61.1 Hz is where the shift ends. */
 const SHIFT_SPENT_mHz = 61_000;
+/** Above this the shift has begun; PV that gives nothing there has not slowed down but left, and would come back for more of the same. */
+const SHIFT_BEGUN_mHz = 60_200;
+/** Oldest proof of a contact on which a source may form. */
+const RECENT_us = 50_000;
+/** Current that comes out of the house, mA, although no PV runs in it: beyond the error of a transformer that hangs right. */
+const IMPOSSIBLE_mA = 1000;
 /** Codes of `vehicleFault` that say short circuit: another try may be made onto it once. */
 const HARD_FAULTS: readonly number[] = [1, 4];
 
@@ -124,7 +131,8 @@ export function viewOf(inputs: Inputs, settings: ViewSettings): View {
     ...houseFlags(inputs, settings),
     ...sourceFlags(inputs, settings),
     ...chargeFlags(inputs, settings),
-    polesProved: polesProved(inputs, settings.testVoltage_mV),
+    polesProved: areProofsRecent(inputs) && polesProved(inputs, settings.testVoltage_mV),
+    polesApart: arePolesApart(inputs),
     inStep: isInStep(inputs, settings.sync),
     commissioned: settings.commissioned && missingOf(inputs) === 0,
     missing: missingOf(inputs),
@@ -132,6 +140,16 @@ export function viewOf(inputs: Inputs, settings: ViewSettings): View {
     asksToReturn: inputs.request.value === REQUEST.return,
     asksToReset: inputs.request.value === REQUEST.reset && isOn(inputs.onSite),
   };
+}
+
+/** Of a closed pole no voltage can be read, but for half a turn where the leads of one side are exchanged. */
+function arePolesApart({ poleVoltsL1, poleVoltsL2 }: Inputs): boolean {
+  return Math.max(poleVoltsL1.value, poleVoltsL2.value) > mV(0.1, LEG_V);
+}
+
+/** What decides on a voltage must be of now: a reading may say fresh and bear an old instant, as where a clock is wrong. */
+function areProofsRecent({ now_us, relayL1Open, relayL2Open, relayL1Closed, relayL2Closed }: Inputs): boolean {
+  return [relayL1Open, relayL2Open, relayL1Closed, relayL2Closed].every(({ at_us }) => now_us - at_us <= RECENT_us);
 }
 
 function missingOf({ commissioning }: Inputs): number {
@@ -181,9 +199,9 @@ function houseFlags({ backupL1, backupL2, backupL12, neutralAux }: Inputs, setti
 }
 
 function sourceFlags(inputs: Inputs, settings: ViewSettings) {
-  const { pvPower, vehiclePower, vehicleReady, vehicleFault, plugged, supplyContactor, vehicleL1, vehicleL2 } = inputs;
+  const { vehiclePower, vehicleReady, vehicleFault, plugged, supplyContactor, vehicleL1, vehicleL2 } = inputs;
   const { serviceL1, serviceL2 } = inputs;
-  const pvCeased = Math.abs(pvPower.value) <= Math.max(1, CEASED_SHARE * settings.pvRated_W);
+  const pvCeased = isPvCeased(inputs, settings);
   const stands = Math.abs(vehiclePower.value) <= Math.max(1, CEASED_SHARE * settings.vehicleRated_W);
   const service_W = ((serviceL1.value + serviceL2.value) / 1000) * LEG_V;
   const sourceFault = vehicleFault.value !== 0;
@@ -203,24 +221,33 @@ function sourceFlags(inputs: Inputs, settings: ViewSettings) {
   };
 }
 
+function isPvCeased({ pvPower }: Inputs, { pvRated_W }: ViewSettings): boolean {
+  return Math.abs(pvPower.value) <= Math.max(1, CEASED_SHARE * pvRated_W);
+}
+
 function chargeFlags(inputs: Inputs, settings: ViewSettings) {
-  const { stateOfCharge, backupFrequency } = inputs;
+  const { stateOfCharge, backupFrequency, pvPower } = inputs;
   const soc = stateOfCharge.value;
+  const shift_mHz = isFresh(backupFrequency) ? backupFrequency.value : 0;
+  const hasLeft = settings.pvRated_W > 0 && isFresh(pvPower) && isPvCeased(inputs, settings);
   return {
     chargeSpent: soc <= settings.reserve,
     chargeLow: soc <= settings.lowCharge,
     chargeRecovered: isFresh(stateOfCharge) && soc >= settings.recovered,
     chargeFull: soc >= settings.chargeLimit,
     chargeRoomy: isFresh(stateOfCharge) && soc <= settings.roomy,
-    shiftSpent: isFresh(backupFrequency) && backupFrequency.value >= SHIFT_SPENT_mHz,
+    shiftSpent: shift_mHz >= SHIFT_SPENT_mHz || (shift_mHz >= SHIFT_BEGUN_mHz && hasLeft),
     chargeRoom_A: chargeRoom_A(inputs, settings),
   };
 }
 
-/** What the service bears beside the house as it now is, and no more than the source's own circuit. Unknown is none. */
-function chargeRoom_A(inputs: Inputs, { serviceLimit_mA, sourceLimit_mA }: ViewSettings): number {
+/** What the service bears beside the house as it now is, and no more than the source's own circuit. Unknown is none, and what cannot be is unknown. */
+function chargeRoom_A(inputs: Inputs, settings: ViewSettings): number {
+  const { serviceLimit_mA, sourceLimit_mA } = settings;
   const { serviceL1, serviceL2, vehicleL1, vehicleL2 } = inputs;
   if (!isFresh(serviceL1, serviceL2, vehicleL1, vehicleL2)) return 0;
+  const turned = Math.min(serviceL1.value, serviceL2.value) < -IMPOSSIBLE_mA;
+  if (turned && isPvCeased(inputs, settings)) return 0;
   const room = (service: Reading, vehicle: Reading): number =>
     serviceLimit_mA - (service.value - Math.max(0, -vehicle.value));
   const least_mA = Math.min(sourceLimit_mA, room(serviceL1, vehicleL1), room(serviceL2, vehicleL2));

@@ -60,6 +60,9 @@ export class Scanner {
     this.#rebooted = true;
     this.#wake_us = from_us;
     this.#notBefore_us = from_us;
+    // A look that was set before would come while it still boots.
+    if (this.#armed !== undefined) this.#kernel.cancel(this.#armed.handle);
+    this.#armed = undefined;
     this.#arm(from_us);
   }
 

@@ -1,9 +1,22 @@
 import { describe, expect, it } from 'vitest';
 import { syncClose } from '../../../harness/rules/sync-close.ts';
 import type { Origin } from '../../../sim/telemetry.ts';
-import { BEHIND_MAIN, BUSES, DARK, darkHouse, forms, mainOpened, onGrid, poles, SOUND } from './house.ts';
+import {
+  BEHIND_MAIN,
+  BUSES,
+  DARK,
+  darkHouse,
+  forms,
+  house,
+  mainOpened,
+  onGrid,
+  piece,
+  poles,
+  SOUND,
+  siteOf,
+} from './house.ts';
 import { besideLiveGrid, relayCloses } from './stories.ts';
-import { each, judge, type Story, type Values } from './telemetry-builder.ts';
+import { each, judge, Story, type Values } from './telemetry-builder.ts';
 
 const END_us = 6_000_000;
 const closed = (changes: Values): ReturnType<typeof judge> =>
@@ -127,5 +140,17 @@ describe('syncClose', () => {
       .frame(1_300_000, each(BUSES, { present1: 1, present2: 1, supply: 1 }))
       .end(END_us);
     expect(judge(syncClose, story).armed).toBe(0);
+  });
+
+  it('measures the one pole of a breaker that has one', () => {
+    const { pieces } = house({ transition: 'closed' });
+    const bench = piece('bench', 'breaker', ['house', 'shed'], { role: 'branch' }, ['L1']);
+    const site = siteOf('shed', [...pieces, bench], { transition: 'closed' });
+    const story = new Story(site, ['bench.L2', 'bench.dv2', 'bench.da2', 'bench.i2'])
+      .frame(0, each(['house', 'shed'], { ...SOUND, supply: 1 }))
+      .frame(1_000_000, { 'house.part': 1, 'shed.part': 2, 'bench.da1': 25 })
+      .happening(2_000_000, 'bench', 'touches L1', 'person')
+      .frame(2_000_000, { 'bench.L1': 1, 'shed.part': 1 });
+    expect(judge(syncClose, story.end(END_us)).outcome).toMatchObject({ is: 'fail', worst: { found: 25 } });
   });
 });

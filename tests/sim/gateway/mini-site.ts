@@ -220,6 +220,7 @@ export class MiniSite {
           'unusual',
           'mainUnknown',
           'mainBelowOpen',
+          'polesApart',
           'legsApart',
           'legsWide',
           'exporting',
