@@ -1,8 +1,10 @@
 import { createHash } from 'node:crypto';
 import { config } from 'rxjs';
+import { assert } from '../../sim/check.ts';
 import { KINDS } from '../../sim/equipment/catalogue.ts';
 import { createReferenceController } from '../../sim/gateway/reference-controller.ts';
 import { GATEWAY_KIND, SITE_SETTINGS } from '../../sim/gateway/spec.ts';
+import { SABOTEURS } from '../campaign/saboteurs/index.ts';
 import { LIMIT_SOURCES, LIMITS, type Limit } from '../limits/index.ts';
 import type { LimitWords, RuleBook } from '../report/report.ts';
 import { RULES } from '../rules/index.ts';
@@ -31,6 +33,7 @@ export async function assemble(packageRoot: string, version: string): Promise<Pa
     version,
     packageRoot,
     book,
+    saboteurs: SABOTEURS.map(({ id }) => id),
     threadFile: new URL('./run-thread.js', import.meta.url),
     readScenarioFile: (path, label) => readScenarioFile(path, label, tables),
   };
@@ -38,6 +41,11 @@ export async function assemble(packageRoot: string, version: string): Promise<Pa
 
 export const runner: Runner = {
   referenceController: ({ site }) => createReferenceController(site),
+  saboteur(id, { site }) {
+    const saboteur = SABOTEURS.find((each) => each.id === id);
+    assert(saboteur !== undefined, `no saboteur ${id}; was the option checked?`);
+    return saboteur.make(site);
+  },
   async runScenario(scenario, options) {
     const untaken: unknown[] = [];
     config.onUnhandledError = (cause) => void untaken.push(cause);

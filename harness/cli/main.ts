@@ -98,7 +98,11 @@ function commands(version: string, io: Io, act: (files: string[], options: RunAr
       'of a file with "vary" only this variant, by its number',
       wholeNumber('variant', 1, 10_000),
     )
-    .option('--controller <which>', 'reference, or module:FILE for a JavaScript or TypeScript module', 'reference')
+    .option(
+      '--controller <which>',
+      'reference; saboteur:NAME, one that is wrong on purpose; or module:FILE, a JavaScript or TypeScript module',
+      'reference',
+    )
     .option('--out <dir>', 'folder for the reports', 'out')
     .addOption(
       new Option('--color <when>', 'colour on the console').choices(['auto', 'always', 'never']).default('auto'),

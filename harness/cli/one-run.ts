@@ -16,10 +16,11 @@ export interface RunOptions {
   readonly telemetry?: (telemetry: Telemetry) => void;
 }
 
-/** The parts of a run, handed in: the runner, and the controller that comes with us. */
+/** The parts of a run, handed in: the runner, and the controllers that come with us. */
 export interface Runner {
   runScenario(scenario: Scenario, options: RunOptions): RunResult | Promise<RunResult>;
   referenceController(scenario: Scenario): Controller;
+  saboteur(id: string, scenario: Scenario): Controller;
 }
 
 /** Runs one scenario and writes its trace. Never throws: what goes wrong is the answer. */
@@ -31,7 +32,7 @@ export async function oneRun(job: Job, spec: ControllerSpec, guard: Guard, runne
     );
     const { variant } = job;
     // The runner knows only a name; what was tried is the file.
-    const controllerDigest = spec.kind === 'reference' ? result.digests.controller : digestOfFile(spec.path);
+    const controllerDigest = spec.kind === 'module' ? digestOfFile(spec.path) : result.digests.controller;
     const digests = { ...result.digests, controller: controllerDigest };
     return { kind: 'judged', result: { ...result, digests, ...(variant === undefined ? {} : { variant }) } };
   } catch (cause) {
@@ -43,6 +44,7 @@ export async function oneRun(job: Job, spec: ControllerSpec, guard: Guard, runne
 
 async function attach(scenario: Scenario, spec: ControllerSpec, guard: Guard, runner: Runner): Promise<Controller> {
   if (spec.kind === 'reference') return runner.referenceController(scenario);
+  if (spec.kind === 'saboteur') return runner.saboteur(spec.id, scenario);
   guard.enter('load', 0);
   try {
     return guarded(await loadController(spec.path, spec.name), guard);

@@ -110,7 +110,7 @@ function watchController(
     const { count, inController, call, at_us } = readGuard(guard);
     same = inController && count === seen ? same + 1 : 0;
     seen = count;
-    if (controller.kind === 'reference' || same < looks) return;
+    if (controller.kind !== 'module' || same < looks) return;
     const message = `${call} has not come back within ${(looks * look_ms) / 1000} s of wall time; its thread was ended`;
     give({ kind: 'controller lost', fault: { kind: 'never returns', at_us, message } });
   }, look_ms);
@@ -119,7 +119,7 @@ function watchController(
 /** A thread that dies while a controller of others has the word, or by what it left running, dies of the controller; else of us. */
 function lostOrCrashed({ guard }: Thread, cause: Error, { kind }: ControllerSpec): Answer {
   const { count, at_us, call, inController } = readGuard(guard);
-  if (kind === 'reference' || count === 0)
+  if (kind !== 'module' || count === 0)
     return { kind: 'crashed', message: `${cause.name}: ${cause.message}`, stack: cause.stack ?? '' };
   const message = `${inController ? `in ${call}: ` : ''}${cause.message}`;
   return { kind: 'controller lost', fault: { kind: 'throws', at_us, message } };

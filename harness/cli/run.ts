@@ -39,6 +39,8 @@ export interface Parts {
   readonly packageRoot: string;
   readonly book: RuleBook;
   readonly threadFile: URL;
+  /** Names of the controllers that are wrong on purpose. */
+  readonly saboteurs: readonly string[];
   /** Problems come as text, each fit to be printed. */
   readScenarioFile(
     path: string,
@@ -49,7 +51,7 @@ export interface Parts {
 /** `deadbus run`: reads, runs, judges, writes the files, prints the table. Returns the exit code. */
 export async function run(args: readonly string[], options: RunArguments, io: Io, parts: Parts): Promise<ExitCode> {
   const { files, problems } = selectFiles(args, io.cwd, parts.packageRoot);
-  const spec = controllerSpec(options.controller, io.cwd);
+  const spec = controllerSpec(options.controller, io.cwd, parts.saboteurs);
   const out = resolve(io.cwd, options.out);
   const complaints = [...problems, ...(typeof spec === 'string' ? [spec] : []), ...cannotWrite(out, options.out)];
   if (complaints.length > 0 || typeof spec === 'string') {

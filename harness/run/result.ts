@@ -43,7 +43,7 @@ export interface RunResult {
   /** As given on the command line, relative, forward slashes. */
   readonly file: string;
   readonly variant?: VariantId;
-  /** 'reference' or 'module:./x.js'. */
+  /** 'reference', 'saboteur:skips-sync-check' or 'module:./x.js'. */
   readonly controller: string;
   /** In the order of the list of rules. */
   readonly verdicts: readonly Verdict[];

@@ -152,3 +152,29 @@ export const controller = {
     expect(err).toContain('error: --controller: module:./half.mjs: exports default; expected');
   });
 });
+
+describe('deadbus run --controller saboteur:…', () => {
+  const FILE = 'scenarios/relay/weld-and-no-interlock.yaml';
+  const run = (name: string) =>
+    deadbus(['run', FILE, '--controller', `saboteur:${name}`, '--out', join(folder.path, 'saboteur')]);
+
+  it('catches forms-on-weld with 1, names it in the reports and in the command that plays it again', () => {
+    const { code, out } = run('forms-on-weld');
+    expect(code).toBe(1);
+    expect(out).toMatch(
+      /replay +npx deadbus run \S+weld-and-no-interlock\.yaml --seed 1 --controller saboteur:forms-on-weld\b/,
+    );
+    const results = readFileSync(join(folder.path, 'saboteur/results.json'), 'utf8');
+    expect(JSON.parse(results)).toMatchObject({ controller: 'saboteur:forms-on-weld' });
+    const junit = readFileSync(join(folder.path, 'saboteur/junit.xml'), 'utf8');
+    expect(junit).toContain('value="saboteur:forms-on-weld"');
+  });
+
+  it('answers a name that is none with the nearest, and 2', () => {
+    const { code, err } = run('forms-on-welds');
+    expect({ code, err }).toEqual({
+      code: 2,
+      err: 'error: --controller: there is no saboteur "forms-on-welds". Did you mean saboteur:forms-on-weld?\n',
+    });
+  });
+});

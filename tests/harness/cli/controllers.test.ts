@@ -28,20 +28,35 @@ const controller: Controller = {
 };
 const inputs = { now_us: at(40_000) } as Inputs; // All that the guard reads.
 
+const SABOTEURS = ['runs-late', 'looks-away'];
+
 describe('controllerSpec', () => {
   it('names a module relative to where the user stands', () => {
     const path = put('my.ts', '');
-    expect(controllerSpec('module:my.ts', folder)).toEqual({ kind: 'module', name: 'module:./my.ts', path });
-    expect(controllerSpec(`module:${path}`, folder)).toEqual({ kind: 'module', name: 'module:./my.ts', path });
-    expect(controllerSpec('reference', folder)).toEqual({ kind: 'reference', name: 'reference' });
+    expect(controllerSpec('module:my.ts', folder, SABOTEURS)).toEqual({ kind: 'module', name: 'module:./my.ts', path });
+    expect(controllerSpec(`module:${path}`, folder, SABOTEURS)).toEqual({
+      kind: 'module',
+      name: 'module:./my.ts',
+      path,
+    });
+    expect(controllerSpec('reference', folder, SABOTEURS)).toEqual({ kind: 'reference', name: 'reference' });
+  });
+  it('names a saboteur as it was given', () => {
+    const spec = { kind: 'saboteur', name: 'saboteur:runs-late', id: 'runs-late' };
+    expect(controllerSpec('saboteur:runs-late', folder, SABOTEURS)).toEqual(spec);
   });
   it.each([
     ['referense', 'Did you mean reference?'],
     ['modul:a.js', 'Did you mean module:a.js?'],
-    ['', 'expected reference or module:FILE'],
+    ['', 'expected reference, saboteur:NAME or module:FILE'],
+    ['saboteur:run-late', 'no saboteur "run-late". Did you mean saboteur:runs-late?'],
+    ['saboteur:xyz', 'There are runs-late or looks-away.'],
+    ['saboteur', 'Did you mean saboteur:NAME?'],
+    ['sabotuer:runs-late', 'Did you mean saboteur:runs-late?'],
+    ['looks-away', 'Did you mean saboteur:looks-away?'],
     ['module:none.js', '--controller: none.js: no such file'],
     ['module:.', 'no such file'],
-  ])('answers %j with %j', (text, said) => expect(controllerSpec(text, folder)).toContain(said));
+  ])('answers %j with %j', (text, said) => expect(controllerSpec(text, folder, SABOTEURS)).toContain(said));
 });
 
 describe('loadController', () => {
@@ -98,7 +113,11 @@ describe('oneRun', () => {
   const job = (): Job => ({ file: 's.yaml', scenario: scenario('s'), tracePath: join(folder, 'traces', 's.csv') });
   const reference: ControllerSpec = { kind: 'reference', name: 'reference' };
   const guard = () => guardOf(new SharedArrayBuffer(GUARD_BYTES));
-  const runner = (run: Runner['runScenario']): Runner => ({ runScenario: run, referenceController: () => controller });
+  const runner = (run: Runner['runScenario']): Runner => ({
+    runScenario: run,
+    referenceController: () => controller,
+    saboteur: (id) => ({ ...controller, digestState: () => id }),
+  });
 
   it('hands the scenario to the runner and writes its trace', async () => {
     const answer = await oneRun(job(), reference, guard(), {
@@ -110,6 +129,23 @@ describe('oneRun', () => {
     });
     expect(answer).toMatchObject({ kind: 'judged', result: { file: 's.yaml', controller: 'reference' } });
     expect(readFileSync(job().tracePath!, 'utf8')).toBe('t [s],a.b [V]\n0.000000,1\n');
+  });
+
+  it('attaches the saboteur that is named, unguarded like all that is ours', async () => {
+    const shared = new SharedArrayBuffer(GUARD_BYTES);
+    let attached: unknown;
+    const answer = await oneRun(
+      job(),
+      { kind: 'saboteur', name: 'saboteur:runs-late', id: 'runs-late' },
+      guardOf(shared),
+      runner((of, { controller: given, controllerName }) => {
+        attached = [controllerName, given.digestState()];
+        return result(of, [], { controller: controllerName });
+      }),
+    );
+    expect(attached).toEqual(['saboteur:runs-late', 'runs-late']);
+    expect(answer).toMatchObject({ kind: 'judged', result: { controller: 'saboteur:runs-late' } });
+    expect(readGuard(shared).count).toBe(0);
   });
 
   it('names a module by the SHA-256 of its bytes', async () => {

@@ -1,0 +1,14 @@
+import { REFERENCE_CHART } from '../../../sim/gateway/reference-chart.ts';
+import { changed } from './edit-chart.ts';
+import { charted, type Saboteur } from './saboteur.ts';
+
+export const forgetsLockout: Saboteur = {
+  id: 'forgets-lockout',
+  wrong: 'goes on by itself, after a rest, where only a person may end a lockout',
+  caughtBy: [{ rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] }],
+  make: charted(() =>
+    changed(REFERENCE_CHART, 'transfer.locked', () => ({
+      after: { rest: [{ to: 'awaitingDeadBus', do: ['overrule'] }] },
+    })),
+  ),
+};

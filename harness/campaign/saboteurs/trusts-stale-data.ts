@@ -1,0 +1,15 @@
+import { INPUT_NAMES, type Inputs, type Reading } from '../../../sim/gateway/boundary.ts';
+import type { Saboteur } from './saboteur.ts';
+import { wrapped } from './wrapped.ts';
+
+export const trustsStaleData: Saboteur = {
+  id: 'trusts-stale-data',
+  wrong: 'acts on the last reading of a sensor that no longer tells anything',
+  caughtBy: [{ rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] }],
+  make: wrapped({ reads: refreshed }),
+};
+
+function refreshed(inputs: Inputs): Inputs {
+  const fresh = (reading: Reading): Reading => (reading.state === 'stale' ? { ...reading, state: 'fresh' } : reading);
+  return { ...inputs, ...Object.fromEntries(INPUT_NAMES.map((name) => [name, fresh(inputs[name])])) };
+}
