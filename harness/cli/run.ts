@@ -210,6 +210,6 @@ function publish(report: Report, out: string, options: RunArguments, io: Io, boo
   writeFileWhole(join(out, RESULTS), renderJson(report, book));
   writeFileWhole(join(out, JUNIT), renderJunit(report, book));
   const paint = wantsColour(options.color, io.env, io.outIsTerminal) ? coloured : plain;
-  io.out(renderConsole(report, book, { columns: io.columns, paint, quiet: options.quiet }));
+  io.out(renderConsole(report, book, { columns: io.columns, paint, out: options.out, quiet: options.quiet }));
   return exitOf(report);
 }

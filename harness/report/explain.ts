@@ -8,6 +8,10 @@ import type { RuleBook } from './report.ts';
 /** A line of an explanation: a short label and what it says. */
 export type Line = readonly [label: string, text: string];
 
+/** Label of the happenings of an explanation, one a line. */
+export const HAPPENED = 'happened';
+const WAY_MAX = 6;
+
 const gradeText: Readonly<Record<Grade, string>> = {
   confirmed: 'confirmed at a source',
   weak: 'seen only at a weak or partial source',
@@ -23,7 +27,7 @@ export function marginText(value: number): string {
   return `+${text.replace('-', '')}`;
 }
 
-/** What was found, against which limit, from which clause, when, and what happened before it. */
+/** What was found, against which limit, from which clause, when, and what happened on the way there. */
 export function explainVerdict(result: RunResult, verdict: Verdict, book: RuleBook): Line[] {
   const { rule, outcome, grade } = verdict;
   const notes = noteLines(verdict);
@@ -31,7 +35,7 @@ export function explainVerdict(result: RunResult, verdict: Verdict, book: RuleBo
   const { worst } = outcome;
   const known = book.rules.find(({ id }) => id === rule);
   const clause = clauseOf(verdict, book);
-  const before = happeningBefore(result.happenings, worst.at_us);
+  const way = wayTo(result.happenings, worst.at_us);
   return [
     ...(known === undefined ? [] : [['rule', known.about] as const]),
     ['found', foundText(worst)],
@@ -39,7 +43,7 @@ export function explainVerdict(result: RunResult, verdict: Verdict, book: RuleBo
     ['clause', `${clause ?? 'no clause on file'} (${gradeText[grade]})`],
     ...(outcome.is === 'fail' ? [['against', outcome.against] as const] : []),
     ['at', timeText(worst.at_us)],
-    ['before', before === undefined ? 'nothing had happened yet' : happeningText(before)],
+    ...(way.length === 0 ? ['nothing yet'] : way.map(happeningText)).map((said) => [HAPPENED, said] as const),
     ...notes,
   ];
 }
@@ -64,8 +68,26 @@ export function happeningBefore(happenings: readonly HappeningRecord[], at_us: n
   return happenings.findLast((happening) => happening.at_us <= at_us);
 }
 
-export function happeningText({ number, piece, did, origin, at_us }: HappeningRecord): string {
-  return `#${number} ${piece} ${did} (${origin}) at ${timeText(at_us)}`;
+/**
+ * The way to an instant: the last happening up to it with what brought that about, cause by cause back to the root, then whatever
+ * else happened latest, `WAY_MAX` in all and in order of record. Of a longer chain the root and the last ones stay.
+ */
+export function wayTo(happenings: readonly HappeningRecord[], at_us: number): readonly HappeningRecord[] {
+  const earlier = happenings.filter((happening) => happening.at_us <= at_us);
+  const byNumber = new Map(earlier.map((happening) => [happening.number, happening]));
+  const chain: HappeningRecord[] = [];
+  for (let link = earlier.at(-1); link !== undefined && !chain.includes(link); ) {
+    chain.push(link);
+    link = link.cause === undefined ? undefined : byNumber.get(link.cause);
+  }
+  const kept = chain.length > WAY_MAX ? [...chain.slice(0, WAY_MAX - 1), chain.at(-1)!] : chain;
+  const others = earlier.filter((happening) => !chain.includes(happening));
+  const latest = kept.length < WAY_MAX ? others.slice(kept.length - WAY_MAX) : [];
+  return [...kept, ...latest].sort((a, b) => a.number - b.number);
+}
+
+function happeningText({ number, piece, did, origin, at_us }: HappeningRecord): string {
+  return `#${number} ${timeText(at_us)} ${piece} ${did} (${origin})`;
 }
 
 export function verdictOf(result: RunResult, rule: Id | undefined): Verdict | undefined {

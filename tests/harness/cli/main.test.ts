@@ -223,11 +223,11 @@ describe('the launcher', () => {
 
 describe('columnsOf', () => {
   it.each([
-    [undefined, undefined, 80],
-    ['120', undefined, 120],
+    [undefined, undefined, 120],
+    ['90', undefined, 90],
     ['120', 100, 100],
-    ['12', undefined, 80],
-    ['wide', undefined, 80],
+    ['12', undefined, 120],
+    ['wide', undefined, 120],
   ])('COLUMNS %j and a terminal of %j give %i', (env, terminal, columns) =>
     expect(columnsOf(env, terminal)).toBe(columns),
   );
