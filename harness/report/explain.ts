@@ -1,5 +1,5 @@
 import type { Id } from '../../sim/site-description.ts';
-import type { HappeningRecord } from '../../sim/telemetry.ts';
+import type { HappeningRecord, Origin } from '../../sim/telemetry.ts';
 import { quantityText, timeText } from '../../sim/units.ts';
 import type { Grade, Margin, Verdict } from '../rules/rule.ts';
 import type { RunResult } from '../run/result.ts';
@@ -35,7 +35,7 @@ export function explainVerdict(result: RunResult, verdict: Verdict, book: RuleBo
   const { worst } = outcome;
   const known = book.rules.find(({ id }) => id === rule);
   const clause = clauseOf(verdict, book);
-  const way = wayTo(result.happenings, worst.at_us);
+  const way = wayTo(result.happenings, worst.at_us, outcome.is === 'fail' ? outcome.against : undefined);
   return [
     ...(known === undefined ? [] : [['rule', known.about] as const]),
     ['found', foundText(worst)],
@@ -69,22 +69,37 @@ export function happeningBefore(happenings: readonly HappeningRecord[], at_us: n
 }
 
 /**
- * The way to an instant: the last happening up to it with what brought that about, cause by cause back to the root, then whatever
- * else happened latest, `WAY_MAX` in all and in order of record. Of a longer chain the root and the last ones stay.
+ * The way to an instant: the last happening up to it with what brought that about, cause by cause back to the root; the same of the last
+ * one by whom it is held against, which orders of the same instant would crowd out; then whatever else happened latest. `WAY_MAX` in
+ * all, in order of record. Of a longer chain the root and the last ones stay.
  */
-export function wayTo(happenings: readonly HappeningRecord[], at_us: number): readonly HappeningRecord[] {
+export function wayTo(
+  happenings: readonly HappeningRecord[],
+  at_us: number,
+  against?: Origin,
+): readonly HappeningRecord[] {
   const earlier = happenings.filter((happening) => happening.at_us <= at_us);
-  const byNumber = new Map(earlier.map((happening) => [happening.number, happening]));
+  const answerable = earlier.findLast(({ origin }) => origin === against);
+  const kept = new Set<HappeningRecord>();
+  for (const last of [earlier.at(-1), answerable])
+    for (const link of shortened(chainOf(last, earlier), WAY_MAX - kept.size)) kept.add(link);
+  for (const happening of earlier.toReversed()) if (kept.size < WAY_MAX) kept.add(happening);
+  return [...kept].sort((a, b) => a.number - b.number);
+}
+
+/** From a happening back to the root of its causes. */
+function chainOf(last: HappeningRecord | undefined, all: readonly HappeningRecord[]): readonly HappeningRecord[] {
+  const byNumber = new Map(all.map((happening) => [happening.number, happening]));
   const chain: HappeningRecord[] = [];
-  for (let link = earlier.at(-1); link !== undefined && !chain.includes(link); ) {
+  for (let link = last; link !== undefined && !chain.includes(link); ) {
     chain.push(link);
     link = link.cause === undefined ? undefined : byNumber.get(link.cause);
   }
-  const kept = chain.length > WAY_MAX ? [...chain.slice(0, WAY_MAX - 1), chain.at(-1)!] : chain;
-  const others = earlier.filter((happening) => !chain.includes(happening));
-  const latest = kept.length < WAY_MAX ? others.slice(kept.length - WAY_MAX) : [];
-  return [...kept, ...latest].sort((a, b) => a.number - b.number);
+  return chain;
 }
+
+const shortened = (chain: readonly HappeningRecord[], most: number): readonly HappeningRecord[] =>
+  chain.length <= most ? chain : [...chain.slice(0, Math.max(0, most - 1)), ...chain.slice(-1)].slice(0, most);
 
 function happeningText({ number, piece, did, origin, at_us }: HappeningRecord): string {
   return `#${number} ${timeText(at_us)} ${piece} ${did} (${origin})`;

@@ -33,6 +33,15 @@ describe('wayTo', () => {
   it('shows of a chain of more than six the root and the last five', () => {
     expect(numbers(story(_, 1, 2, 3, 4, 5, 6, 7), 8e6)).toEqual([1, 4, 5, 6, 7, 8]);
   });
+  it('keeps what was last done by whom it is held against, with its root, before the orders that followed', () => {
+    const orders = story(_, _, 2, _, _, _, _, _, _).map(
+      (each): HappeningRecord => ({ ...each, origin: each.number < 4 ? 'person' : 'controller' }),
+    );
+    const held = (against: 'person' | 'site' | 'controller') => wayTo(orders, 9e6, against).map(({ number }) => number);
+    expect(held('person')).toEqual([2, 3, 6, 7, 8, 9]);
+    expect(held('controller')).toEqual([4, 5, 6, 7, 8, 9]);
+    expect(held('site')).toEqual([4, 5, 6, 7, 8, 9]);
+  });
   it('takes the last six where nothing has a cause', () => {
     expect(numbers(story(_, _, _, _, _, _, _, _), 8e6)).toEqual([3, 4, 5, 6, 7, 8]);
   });
