@@ -16,7 +16,7 @@ export function withCounts(readme: string): string {
     [/\d+ built-in scenarios/g, `${scenarios.length} built-in scenarios`],
     [/\d+ sites/g, `${sites.size} sites`],
     [/measures \d+ rules/g, `measures ${RULES.length} rules`],
-    [/\d+ of these scenarios are there/g, `${shown} of these scenarios are there`],
+    [/\d+ of the built-in scenarios are there/g, `${shown} of the built-in scenarios are there`],
   ];
   let text = readme;
   for (const [pattern, right] of counts) {

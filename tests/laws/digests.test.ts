@@ -45,10 +45,14 @@ describe('digests of the built-in suite', () => {
     const once = commandLine('once', ...three);
     const again = commandLine('again', ...three);
     expect(again.bytes).toBe(once.bytes);
-    const oneJob = commandLine('one-job', '--jobs', '1');
-    const twoJobs = commandLine('two-jobs', '--jobs', '2');
+    const folders = ['scenarios/hand', 'scenarios/outage', 'scenarios/street'];
+    const oneJob = commandLine('one-job', '--jobs', '1', ...folders);
+    const twoJobs = commandLine('two-jobs', '--jobs', '2', ...folders);
     expect(twoJobs.bytes).toBe(oneJob.bytes);
-    expect(oneJob.digests).toEqual(written());
+    // Where something varies the command line speaks of the worst variant, the book of the file as it stands.
+    const plain = Object.keys(oneJob.digests).filter((file) => scenarioFile(file).vary === undefined);
+    expect(plain.length).toBeGreaterThan(15);
+    for (const file of plain) expect([file, oneJob.digests[file]]).toEqual([file, written()[file]]);
     expect(oneJob.digests).toMatchObject(once.digests);
     expect(Object.keys(once.digests)).toEqual(three);
   });
