@@ -7,7 +7,8 @@ export const forgetsLockout: Saboteur = {
   wrong: 'goes on by itself, after a rest, where only a person may end a lockout',
   caughtBy: [{ rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] }],
   make: charted(() =>
-    changed(REFERENCE_CHART, 'transfer.locked', () => ({
+    changed(REFERENCE_CHART, 'transfer.locked', (state) => ({
+      ...state,
       after: { rest: [{ to: 'awaitingDeadBus', do: ['overrule'] }] },
     })),
   ),
