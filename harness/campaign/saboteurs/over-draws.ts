@@ -7,7 +7,10 @@ const TOO_MUCH = 2;
 export const overDraws: Saboteur = {
   id: 'over-draws',
   wrong: 'lets the vehicle draw twice the current that its circuit and the service bear',
-  caughtBy: [{ rule: 'leg-voltage', scenarios: ['street/charged-then-neutral-breaks'] }],
+  caughtBy: [
+    { rule: 'leg-voltage', scenarios: ['street/charged-then-neutral-breaks'] },
+    { rule: 'source-limits', scenarios: ['near/source-limits-inside'] },
+  ],
   make: wrapped({
     orders: (outputs) => ({
       ...outputs,

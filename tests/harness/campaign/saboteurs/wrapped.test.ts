@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { ignoresOneLeg } from '../../../../harness/campaign/saboteurs/ignores-one-leg.ts';
 import { overDraws } from '../../../../harness/campaign/saboteurs/over-draws.ts';
+import { runsSlow } from '../../../../harness/campaign/saboteurs/runs-slow.ts';
+import { takesNoRecords } from '../../../../harness/campaign/saboteurs/takes-no-records.ts';
 import { trustsStaleData } from '../../../../harness/campaign/saboteurs/trusts-stale-data.ts';
 import { wrapped } from '../../../../harness/campaign/saboteurs/wrapped.ts';
 import type { Controller, Inputs } from '../../../../sim/gateway/boundary.ts';
@@ -36,6 +38,21 @@ describe('overDraws', () => {
     expect(scanned(overDraws.make(roomy), inputsOf(CLOSED)).outputs.vehicleLimit).toBe(1_000_000);
   });
   const HUGE = { rated: 216_000, supplyBreaker: 2000, cable: 2000, rating: 2000 };
+});
+
+describe('runsSlow', () => {
+  it('orders 59.2 Hz where the reference controller leaves the frequency to the source', () => {
+    expect(scanned(createReferenceController(site), inputsOf(CLOSED)).outputs.islandFrequency).toBe(60_000);
+    expect(scanned(runsSlow.make(site), inputsOf(CLOSED)).outputs.islandFrequency).toBe(59_200);
+  });
+});
+
+describe('takesNoRecords', () => {
+  it('has nothing to say of a missing record, which the reference controller names', () => {
+    const missing = inputsOf({ ...CLOSED, commissioning: 15 });
+    expect(scanned(createReferenceController(site), missing).outputs.reason).toBe(116);
+    expect(scanned(takesNoRecords.make(site), missing).outputs.reason).toBe(0);
+  });
 });
 
 describe('trustsStaleData', () => {
