@@ -17,7 +17,9 @@ export function controllerSpec(text: string, cwd: string, saboteurs: readonly st
   const [kind, rest] = colon < 0 ? [text, ''] : [text.slice(0, colon), text.slice(colon + 1)];
   if (colon >= 0 && kind === 'module') return moduleSpec(rest, cwd);
   if (colon >= 0 && kind === 'saboteur') return saboteurSpec(rest, saboteurs);
-  const meant = saboteurs.includes(text) ? `saboteur:${text}` : wholeOf(nearest(kind, KINDS), rest);
+  const meant = saboteurs.includes(text)
+    ? `saboteur:${text}`
+    : (fileMeantBy(text, cwd) ?? wholeOf(nearest(kind, KINDS), rest));
   const hint = meant === undefined ? '' : ` Did you mean ${meant}?`;
   return `--controller: found ${JSON.stringify(text)}; expected reference, saboteur:NAME or module:FILE.${hint}`;
 }
@@ -41,4 +43,12 @@ function moduleSpec(file: string, cwd: string): ControllerSpec | string {
   if (!existsSync(path) || !statSync(path).isFile()) return `--controller: ${file}: no such file`;
   const label = relative(cwd, path).split(sep).join('/');
   return { kind: 'module', name: `module:${label.startsWith('..') ? label : `./${label}`}`, path };
+}
+
+/** A file without `module:` before it. */
+function fileMeantBy(text: string, cwd: string): string | undefined {
+  const path = resolve(cwd, text);
+  const isFile = existsSync(path) && statSync(path).isFile();
+  if (text.includes(':') || !(isFile || /\.[mc]?[jt]s$/.test(text))) return undefined;
+  return `module:${/^\.{0,2}\//.test(text) ? text : `./${text}`}`;
 }

@@ -13,7 +13,8 @@ export interface Io {
   onInterrupt(stop: () => void): () => void;
 }
 
-const columnsWhereNobodyLooks = 80;
+/** A log keeps long lines, and a table that wraps in it helps nobody. */
+const columnsWhereNobodyLooks = 120;
 const columnsLeast = 20;
 
 export function processIo(): Io {
@@ -48,7 +49,7 @@ export function processIo(): Io {
   };
 }
 
-/** The terminal's width, else COLUMNS, else 80. */
+/** The terminal's width, else COLUMNS, else 120. */
 export function columnsOf(fromEnv: string | undefined, fromTerminal: number | undefined): number {
   const width = fromTerminal ?? Number(fromEnv);
   return Number.isInteger(width) && width >= columnsLeast ? width : columnsWhereNobodyLooks;

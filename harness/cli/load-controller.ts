@@ -8,11 +8,13 @@ export class ControllerRefused extends Error {
   override readonly name = 'ControllerRefused';
 }
 
+const PARTS = ['boot', 'scan', 'digestState'] as const;
 const wanted =
-  'a default export (or one named "controller") that has boot, scan and digestState, or a function that makes one';
+  'boot, scan and digestState, each by its name, or together in a default export (or one named "controller"), or a function there that makes them';
 
 /**
- * Loads a controller from a JavaScript or TypeScript module (TypeScript through jiti, which strips types and checks none).
+ * Loads a controller from a JavaScript or TypeScript module (TypeScript through jiti, which strips types and checks none): its default
+ * export, else the one named `controller`, else the module itself.
  *
  * @throws ControllerRefused when it does not load or exports no controller
  */
@@ -21,32 +23,49 @@ export async function loadController(path: string, name: string): Promise<Contro
     const module = (
       /\.[mc]?tsx?$/.test(path) ? await importTypeScript(path) : await import(pathToFileURL(path).href)
     ) as Record<string, unknown>;
-    // Where there is no default export, TypeScript's loader gives the module itself for one.
-    const named = [module['default'], module['controller']].filter((each) => each !== undefined && each !== module);
-    for (const exported of named) {
-      const made: unknown = typeof exported === 'function' ? (exported as () => unknown)() : exported;
-      if (isController(made)) return made;
-    }
-    throw new ControllerRefused(`exports ${Object.keys(module).join(', ') || 'nothing'}; expected ${wanted}`);
+    return controllerIn(module);
   } catch (cause) {
     const why = cause instanceof Error ? cause.message : String(cause);
     throw new ControllerRefused(`${name}: ${why}`);
   }
 }
 
-async function importTypeScript(path: string): Promise<unknown> {
-  const { createJiti } = await import('jiti'); // Only here: it costs a tenth of a second.
-  return createJiti(import.meta.url, { fsCache: false, moduleCache: false }).import(path);
+function controllerIn(module: Record<string, unknown>): Controller {
+  const named = (
+    [
+      ['a default', module['default']],
+      ['controller', module['controller']],
+    ] as const
+  ).filter(([, exported]) => exported !== undefined);
+  const complaints: string[] = [];
+  for (const [what, exported] of named) {
+    const made: unknown = typeof exported === 'function' ? (exported as () => unknown)() : exported;
+    const missing = missingIn(made);
+    if (missing.length === 0) return made as Controller;
+    const whose = made === exported ? what : `${what} that makes something`;
+    complaints.push(`${whose} without ${listed(missing, 'or')}`);
+  }
+  const missing = missingIn(module);
+  if (missing.length === 0) return module as unknown as Controller;
+  const own = PARTS.filter((part) => !missing.includes(part));
+  if (own.length > 0) complaints.push(`${listed(own, 'and')} without ${listed(missing, 'or')}`);
+  const exported = complaints.length > 0 ? complaints.join(', and ') : Object.keys(module).join(', ') || 'nothing';
+  throw new ControllerRefused(`exports ${exported}; expected ${wanted}`);
 }
 
-function isController(value: unknown): value is Controller {
-  const parts = value as Record<string, unknown> | null;
-  return (
-    typeof value === 'object' &&
-    parts !== null &&
-    ['boot', 'scan', 'digestState'].every((part) => typeof parts[part] === 'function')
-  );
+async function importTypeScript(path: string): Promise<unknown> {
+  const { createJiti } = await import('jiti'); // Only here: it costs a tenth of a second.
+  return createJiti(import.meta.url, { fsCache: false, moduleCache: false, interopDefault: false }).import(path);
 }
+
+/** Parts of a controller that a value has not. */
+function missingIn(value: unknown): readonly string[] {
+  const parts = typeof value === 'object' ? (value as Record<string, unknown> | null) : null;
+  return PARTS.filter((part) => typeof parts?.[part] !== 'function');
+}
+
+const listed = (words: readonly string[], joint: 'and' | 'or'): string =>
+  words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} ${joint} ${words.at(-1)}`;
 
 /** SHA-256 of the file's bytes. What it imports is not followed. */
 export const digestOfFile = (path: string): string => createHash('sha256').update(readFileSync(path)).digest('hex');

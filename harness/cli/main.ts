@@ -85,7 +85,10 @@ function commands(version: string, io: Io, act: (files: string[], options: RunAr
   program
     .command('run')
     .description('run scenarios and judge them; writes results.json, junit.xml and a trace of each scenario')
-    .argument('[FILE|FOLDER...]', 'scenario files, or folders of them (default: the built-in suite)')
+    .argument(
+      '[FILE|FOLDER...]',
+      'scenario files, or folders of them, in which site files are passed over (default: the built-in suite)',
+    )
     .option('--seed <n>', 'seed for every scenario (default: that of each file)', wholeNumber('seed', 0, 0xffff_ffff))
     .option(
       '--jobs <n>',

@@ -135,6 +135,7 @@ async function allEntries(
       jobs.push(...own);
     }
   }
+  for (const warning of sameIds(jobs)) io.err(`warning: ${warning}\n`);
   const { answers, interrupted } = await answersOf(jobs, spec, options, io, parts);
   for (const answer of answers)
     if (answer?.kind === 'controller refused') return { entries: [], interrupted, refusal: answer.message };
@@ -159,6 +160,16 @@ async function allEntries(
   if (speaking.length > 0 && !interrupted) await answersOf(speaking, spec, { ...options, quiet: true }, io, parts);
   const entries = files.flatMap(({ label }) => entryOf.get(label) ?? []);
   return { entries, interrupted };
+}
+
+/** Two files that call their scenario the same: the table cannot tell them apart, nor can who reads a report. */
+function sameIds(jobs: readonly Job[]): string[] {
+  const filesOf = new Map<string, Set<string>>();
+  for (const { file, scenario } of jobs)
+    filesOf.set(scenario.id, (filesOf.get(scenario.id) ?? new Set<string>()).add(file));
+  return [...filesOf].flatMap(([id, files]) =>
+    files.size < 2 ? [] : [`scenario id "${id}" stands in ${[...files].join(', ')}; give each an id of its own`],
+  );
 }
 
 async function answersOf(
@@ -212,6 +223,6 @@ function publish(report: Report, out: string, options: RunArguments, io: Io, boo
   writeFileWhole(join(out, RESULTS), renderJson(report, book));
   writeFileWhole(join(out, JUNIT), renderJunit(report, book));
   const paint = wantsColour(options.color, io.env, io.outIsTerminal) ? coloured : plain;
-  io.out(renderConsole(report, book, { columns: io.columns, paint, quiet: options.quiet }));
+  io.out(renderConsole(report, book, { columns: io.columns, paint, out: options.out, quiet: options.quiet }));
   return exitOf(report);
 }

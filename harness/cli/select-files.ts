@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, realpathSync, statSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, realpathSync, statSync } from 'node:fs';
 import { basename, dirname, join, relative, resolve, sep } from 'node:path';
 import { nearest } from '../scenario/reader/nearest.ts';
 
@@ -17,10 +17,12 @@ export interface Selection {
 const builtIn = 'scenarios';
 /** Descriptions of sites, which scenarios use: no scenarios themselves. */
 const sitesFolder = 'sites';
+/** As large as the reader lets a file be. */
+const SITE_MAX_bytes = 1_000_000;
 
 /**
  * Files for the arguments in their order, each once; folders give their *.yaml and *.yml at any depth in plain order, without
- * folders named `sites`. No argument: the built-in suite. A name that is not there but is in the package's own `scenarios/` means that one.
+ * descriptions of sites and folders named `sites`. No argument: the built-in suite. A name that is not there but is in the package's own `scenarios/` means that one.
  */
 export function selectFiles(args: readonly string[], cwd: string, packageRoot: string): Selection {
   const files: Selected[] = [];
@@ -56,8 +58,25 @@ function scenariosIn(folder: string): string[] {
     const path = join(folder, entry.name);
     if (entry.name.startsWith('.') || entry.name === 'node_modules') return [];
     if (entry.isDirectory()) return entry.name === sitesFolder ? [] : scenariosIn(path);
-    return /\.ya?ml$/.test(entry.name) ? [path] : [];
+    return /\.ya?ml$/.test(entry.name) && !isSite(path) ? [path] : [];
   });
+}
+
+/**
+ * Whether a file describes a site: at its top an id at `site`, buses or pieces, and no scenario. By its lines alone: a file that
+ * cannot be read, or is no YAML, is for the reader to complain of.
+ */
+function isSite(path: string): boolean {
+  let text: string;
+  try {
+    if (statSync(path).size > SITE_MAX_bytes) return false;
+    text = readFileSync(path, 'utf8');
+  } catch {
+    return false;
+  }
+  const keys = new Set([...text.matchAll(/^\uFEFF?(\w+)[ \t]*:(?=\s)/gm)].map(([, key]) => key));
+  const isId = /^\uFEFF?site[ \t]*:[ \t]+["']?[a-z][a-z0-9-]*["']?[ \t]*(#.*)?$/m.test(text.replaceAll('\r', ''));
+  return isId && (keys.has('buses') || keys.has('pieces')) && !keys.has('scenario');
 }
 
 /** Relative to where the user stands, or, for the built-in suite, to the package: the same name on every machine. */

@@ -3,7 +3,7 @@ import { timeText } from '../../sim/units.ts';
 import type { Grade } from '../rules/rule.ts';
 import { printable } from '../scenario/reader/problem.ts';
 import type { Colour, Paint } from './colour.ts';
-import { explainVerdict, marginText, verdictOf } from './explain.ts';
+import { explainVerdict, HAPPENED, marginText, verdictOf } from './explain.ts';
 import { hang, wrap } from './layout.ts';
 import {
   againstOf,
@@ -15,6 +15,7 @@ import {
   type RuleBook,
   replayCommand,
   rulesOfGrade,
+  shellWord,
   uncoveredOf,
   warningsOf,
 } from './report.ts';
@@ -23,9 +24,14 @@ import { type Row, renderRows } from './table.ts';
 export interface View {
   readonly columns: number;
   readonly paint: Paint;
+  /** Folder of the reports, as seen from where the user stands: traces are named from there. */
+  readonly out: string;
   /** Only what is not as expected, and the last line. */
   readonly quiet: boolean;
 }
+
+/** Columns from which a table has room for twelve signs of a digest beside the names. */
+const WIDE = 100;
 
 /** Sign, word and colour of each state that a scenario can end in. */
 const states = {
@@ -72,7 +78,7 @@ function table(report: Report, view: View): string[] {
       tightest?.rule ?? '-',
       margin,
       timeText(simulated_us),
-      digests.run.slice(0, 12),
+      digests.run.slice(0, view.columns < WIDE ? 8 : 12),
     ] as const;
     return { cells, colour: states[status][2] };
   });
@@ -80,26 +86,50 @@ function table(report: Report, view: View): string[] {
 }
 
 /** One block for a scenario that is not as expected, with everything needed to look into it. */
-function failure({ result, judgement, trace, variants }: Judged, book: RuleBook, { columns, paint }: View): string[] {
+function failure({ result, judgement, trace, variants }: Judged, book: RuleBook, view: View): string[] {
+  const { columns, paint } = view;
   const [, , colour] = states[judgement.status];
   const lines = wrap(`${badge(judgement.status)}: ${result.scenario.id}`, columns).map((line) => paint(colour, line));
   if (result.scenario.title !== '') lines.push(...hang(1, '', 0, result.scenario.title, columns));
   const { variant } = result;
   if (variant !== undefined)
     lines.push(...hang(2, 'variant', 9, `${variant.number} of ${variant.of}: ${variant.name}`, columns));
-  const unlike = variants.filter(({ exit }) => exit !== 0);
-  if (unlike.length > 1)
-    lines.push(...hang(2, 'others', 9, `${unlike.length} of ${variants.length} variants are not as expected`, columns));
+  const others = othersText(variants, variant?.number);
+  if (others !== undefined) lines.push(...hang(2, 'others', 9, others, columns));
   for (const { kind, rule, text } of judgement.findings) {
     lines.push(...hang(1, '', 0, `${kind}: ${text}`, columns));
     const verdict = verdictOf(result, rule);
     if (verdict === undefined) continue;
-    for (const [label, said] of explainVerdict(result, verdict, book)) lines.push(...hang(4, label, 7, said, columns));
+    let above = '';
+    for (const [label, said] of explainVerdict(result, verdict, book)) {
+      lines.push(...hang(4, label === above ? '' : label, 8, said, columns));
+      above = label === HAPPENED ? label : '';
+    }
   }
-  lines.push(...hang(2, 'trace', 9, trace ?? 'none', columns));
-  // One line, however wide: it is there to be copied.
+  // One line each, however wide: they are there to be copied.
+  lines.push(`  trace     ${trace === undefined ? 'none' : printable(shellWord(pathFrom(view.out, trace)))}`);
   lines.push(`  replay    ${paint('bold', replayCommand(result))}`);
   return lines;
+}
+
+const OTHERS_MAX = 8;
+
+/** How many variants besides the one shown are not as expected, and which. */
+function othersText(variants: Judged['variants'], shown: number | undefined): string | undefined {
+  const others = variants.filter(({ exit, number }) => exit !== 0 && number !== shown).map(({ number }) => number);
+  if (others.length === 0) return undefined;
+  const left = others.length - OTHERS_MAX;
+  const named = others.slice(0, OTHERS_MAX).join(', ') + (left > 0 ? ` and ${left} more` : '');
+  return `${others.length} more of ${variants.length} variants ${others.length === 1 ? 'is' : 'are'} not as expected: ${named}`;
+}
+
+/** A path below a folder: `./out/` and `traces/a.csv` give `out/traces/a.csv`. */
+function pathFrom(folder: string, path: string): string {
+  const plain = folder
+    .replaceAll('\\', '/')
+    .replace(/^(\.\/+)+(?=.)/, '')
+    .replace(/(?<=.)\/+$/, '');
+  return plain === '' || plain === '.' ? path : plain.endsWith('/') ? plain + path : `${plain}/${path}`;
 }
 
 /** What is allowed at a site and must be said all the same: in a quiet report as well. */

@@ -1,4 +1,4 @@
-import { ORIGINS } from '../../sim/telemetry.ts';
+import { type HappeningRecord, ORIGINS } from '../../sim/telemetry.ts';
 import type { Margin, Verdict } from '../rules/rule.ts';
 import type { RunResult } from '../run/result.ts';
 import { clauseOf, happeningBefore, verdictOf } from './explain.ts';
@@ -73,6 +73,7 @@ function scenarioOf({ result, judgement, trace, variants }: Judged, book: RuleBo
     statements: result.statements.map(({ text, holds, at_us, detail }) => ({ text, holds, at_us, detail })),
     siteNotes: result.siteNotes.map(({ code, pieces, text }) => ({ code, pieces, text })),
     happenings: result.happenings.length,
+    timeline: result.happenings.map(happeningJson),
     trace,
     replay: replayCommand(result),
     variant: result.variant,
@@ -117,7 +118,16 @@ function beforeOf(result: RunResult, rule: string | undefined): unknown {
   const outcome = verdictOf(result, rule)?.outcome;
   if (outcome === undefined || outcome.is === 'not exercised') return undefined;
   const before = happeningBefore(result.happenings, outcome.worst.at_us);
-  return before === undefined
-    ? undefined
-    : { number: before.number, at_us: before.at_us, piece: before.piece, did: before.did, origin: before.origin };
+  if (before === undefined) return undefined;
+  const { number, at_us, piece, did, origin } = before;
+  return { number, at_us, piece, did, origin };
 }
+
+const happeningJson = ({ number, at_us, piece, did, origin, cause }: HappeningRecord): unknown => ({
+  number,
+  at_us,
+  piece,
+  did,
+  origin,
+  cause,
+});

@@ -188,6 +188,7 @@ export function replayCommand({ file, scenario, controller, variant }: RunResult
   return `npx deadbus run ${shellWord(file)} --seed ${scenario.seed}${chosen}${attached}`;
 }
 
-function shellWord(text: string): string {
+/** As a shell takes it: quoted where it would take it apart. */
+export function shellWord(text: string): string {
   return /^[\w./:@%+=,-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`;
 }

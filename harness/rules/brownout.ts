@@ -2,7 +2,7 @@ import type { Id } from '../../sim/site-description.ts';
 import { limit } from '../limits/index.ts';
 import { type Finding, HALF_CYCLE_US, timeFinding, WAVE_CROSSING_US } from './book.ts';
 import type { Excuses } from './excuses.ts';
-import { isLate, toUs } from './intervals.ts';
+import { CYCLE_US, isLate, toUs } from './intervals.ts';
 import type { Desk, Moment } from './judge.ts';
 
 /** A section that is neither dark nor well fed: it is told by another value of `gateway.reason`, or it ends. */
@@ -13,6 +13,7 @@ export class Brownout {
   readonly #reason: number;
   readonly #limit_us = toUs(limit('own.outage.low').values.time_s);
   readonly #least_us = toUs(limit('own.outage.dark').values.time_s);
+  #changed: { readonly at_us: number; readonly reason: number } | undefined;
   #low: { readonly from_us: number; readonly reason: number; isTold: boolean } | undefined;
 
   constructor(desk: Desk, bus: Id, excuses: Excuses) {
@@ -22,18 +23,27 @@ export class Brownout {
     this.#reason = desk.channels.index('gateway.reason');
   }
 
-  take({ at_us, now }: Moment, isLow: boolean): Finding[] {
+  take({ at_us, now, before }: Moment, isLow: boolean): Finding[] {
     const low = this.#low;
+    if (before !== undefined && before[this.#reason] !== now[this.#reason])
+      this.#changed = { at_us, reason: before[this.#reason]! };
     if (!isLow) {
       this.#low = undefined;
       return low === undefined || low.isTold ? [] : this.#found(low.from_us, at_us);
     }
-    if (low === undefined) this.#low = { from_us: at_us, reason: now[this.#reason]!, isTold: false };
+    if (low === undefined) this.#low = { from_us: at_us, ...this.#atStart(at_us, now[this.#reason]!) };
     else if (!low.isTold && now[this.#reason] !== low.reason) {
       low.isTold = true;
       return this.#found(low.from_us, at_us);
     }
     return [];
+  }
+
+  /** A gateway may see the voltage fall before a whole cycle has: what it said in the last cycles is said of this. */
+  #atStart(at_us: number, reason: number): { readonly reason: number; isTold: boolean } {
+    const changed = this.#changed;
+    const isTold = changed !== undefined && at_us - changed.at_us <= 3 * CYCLE_US && changed.reason !== reason;
+    return { reason, isTold };
   }
 
   end(at_us: number): Finding[] {

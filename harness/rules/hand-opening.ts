@@ -55,6 +55,13 @@ export class HandOpenings {
     }
   }
 
+  /** No contact shows the main before that bus, and its opening means isolation. */
+  isBlind(bus: Id): boolean {
+    return this.mains.some(
+      ({ device, means, behind }) => means === 'isolation' && device.params.aux === false && behind.has(bus),
+    );
+  }
+
   /** The open main between that bus and the street. */
   before(bus: Id): Main | undefined {
     return this.mains.find(({ isOpen, behind }) => isOpen && behind.has(bus));

@@ -12,6 +12,7 @@ import type { Desk } from './judge.ts';
 import { RecentPeak } from './recent-peak.ts';
 
 const DECAYING = SUPPLY.indexOf('decaying');
+const UNFORMED = SUPPLY.indexOf('unformed');
 
 interface Member {
   readonly source: SourceFacts;
@@ -85,7 +86,11 @@ export class HouseSide {
   /** Nothing but motors hold what is left of the voltage; a charged capacitor would hold it at any angle. */
   runsDown(values: Float64Array): boolean {
     const isHere = (part: number): boolean => values[part] === values[this.#part];
-    return values[this.#supply] === DECAYING && this.#motors.some(isHere) && !this.#resonant.some(isHere);
+    // A machine that still turns makes an unformed part by itself, without any source.
+    const isFed = this.#members.some(({ part, energises }) => isHere(part) && isOn(values, energises));
+    const supply = values[this.#supply];
+    const decays = supply === DECAYING || (supply === UNFORMED && !isFed);
+    return decays && this.#motors.some(isHere) && !this.#resonant.some(isHere);
   }
 
   momentary(values: Float64Array): number {

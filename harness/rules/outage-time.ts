@@ -102,9 +102,11 @@ class OutageTime implements Judge {
     const barred = isOn(now, this.#lockout) || section.faults.stands(now);
     const main = this.#openings.before(bus);
     const asked = this.#requests.holdsAt(at_us);
+    // Where no contact shows the main and its opening means isolation, every outage may be a hand's.
+    const staysDark = main?.means === 'isolation' || this.#openings.isBlind(bus);
     const within = relays.filter((relay) => now[relay.part] === now[part]);
     darkness.take(moment, {
-      offer: barred || (main?.means === 'isolation' && !asked) ? undefined : backing.offer(now),
+      offer: barred || (staysDark && !asked) ? undefined : backing.offer(now),
       byHand: main?.opened_us !== undefined,
       utilityGood: !barred && within.some(({ good }) => good.isGoodIn(now)),
       hadGood_us: Math.max(0, ...within.map(({ good }) => good.goodFor(at_us))),

@@ -73,7 +73,8 @@ function aheadOfRelay(way: readonly Piece[]): Piece | undefined {
 }
 
 function handFaults({ site, graph, serviceBus, forming }: Checked): SiteFault[] {
-  if (site.settings.handOpening !== 'isolation') return [];
+  // A site that forms for nothing that might be a hand keeps dark without knowing the position.
+  if (site.settings.handOpening !== 'isolation' || site.settings.formWhenHandOpenedUnknown === false) return [];
   const marked = site.pieces.filter(isMain);
   const firstBreaker = (source: Piece): Piece | undefined =>
     LINES.map((leg) => chainBetween(graph.edges(leg, everyClosed), serviceBus, source.at[0]!))
@@ -88,7 +89,7 @@ function handFaults({ site, graph, serviceBus, forming }: Checked): SiteFault[] 
       key: 'aux',
       found: `handOpening: isolation, and breaker ${main!.id} without an auxiliary contact`,
       expected: 'the position of the main to be known',
-      mend: 'Write "aux: yes", or "handOpening: outage"',
+      mend: 'Write "aux: yes", "handOpening: outage", or "formWhenHandOpenedUnknown: no"',
     }));
 }
 

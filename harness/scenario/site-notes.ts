@@ -63,15 +63,19 @@ function mainNotes({ site, forming }: Checked): SiteNote[] {
   if (forming.length === 0) return [];
   const mains = site.pieces.filter(isMain);
   const blind = mains.filter(({ params }) => params.aux === false);
+  const { handOpening, formWhenHandOpenedUnknown } = site.settings;
+  const waits = handOpening === 'isolation' && formWhenHandOpenedUnknown === false;
   return [
     ...blind.map((main) =>
       about(
         'NOTE-MAIN',
         [main],
-        'main position unknown: no auxiliary contact, so that the gateway takes an opening for an outage',
+        waits
+          ? 'main position unknown: no auxiliary contact, so that the house stays dark in every outage until a person asks'
+          : 'main position unknown: no auxiliary contact, so that the gateway takes an opening for an outage',
       ),
     ),
-    ...(site.settings.handOpening === 'outage'
+    ...(handOpening === 'outage'
       ? [
           about(
             'NOTE-HAND',

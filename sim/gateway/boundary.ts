@@ -190,7 +190,7 @@ export function faultOfAnswer(answer: unknown, now_us: number): string | undefin
 function faultOfValue(value: unknown, channel: BoundaryChannel, makesVoltage: boolean): string | undefined {
   const { unit, min, max, codes, atRest } = channel;
   if (typeof value !== 'number' || !Number.isInteger(value) || Math.abs(value) > INT32_max) {
-    return `a whole number of 32 bits in ${unit}`;
+    return unit === 'bit' ? '0 or 1' : `a whole number of 32 bits in ${unit}`;
   }
   if (value === atRest && !makesVoltage) return undefined;
   if (value >= min && value <= max && (codes === undefined || Object.values(codes).includes(value))) return undefined;

@@ -63,7 +63,7 @@ function chartSettings({ settings, pieces }: SiteDescription, ride: Ride): Chart
     transition: (flagOf(settings, 'syncCheck') ? choice('transition', 'closed') : undefined) ?? 'open',
     stuckContact: choice('stuckContact', 'voltage test') ?? 'lockout',
     atReserve: choice('atReserve', 'spend') ?? 'stop',
-    surplus: choice('surplus', 'curtail') ?? 'withdraw',
+    surplus: (slides(pieces) ? choice('surplus', 'curtail') : undefined) ?? 'withdraw',
     openNeutral: choice('openNeutral', 'try') ?? 'person',
     chargeOnUtility: flagOf(settings, 'chargeOnUtility'),
     sheds: Math.max(0, ...sheds),
@@ -101,6 +101,16 @@ function viewSettings(site: SiteDescription, ride: Ride, limit_A: number): ViewS
     chargeLimit: permille(full),
     roomy: permille(Math.max(0, full - numberOf(settings, 'surplusReturn'))),
   };
+}
+
+/** Whether every inverter gives less as the frequency rises. One of an older edition trips instead, comes back after its delay, and trips again. */
+function slides(pieces: readonly Piece[]): boolean {
+  return pieces
+    .filter(({ kind }) => kind === 'pv')
+    .every(({ params }) => {
+      const droop = textOf(params, 'droop');
+      return droop === 'by category' ? RIDE[textOf(params, 'category')] !== undefined : droop === 'yes';
+    });
 }
 
 function one(site: SiteDescription, kind: string): Piece | undefined {

@@ -46,7 +46,7 @@ export const REFERENCE_SETTINGS: readonly ParamSpec[] = [
   policy(
     'surplus',
     ['withdraw', 'curtail'],
-    'Battery full in an island: take the permit of PV at once, or only when the shift of frequency has come to its end.',
+    'Battery full in an island: take the permit of PV at once, or only when the shift of frequency has come to its end (at once too where an inverter has no droop).',
   ),
   policy(
     'openNeutral',

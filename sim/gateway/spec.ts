@@ -55,7 +55,11 @@ export const SITE_SETTINGS: readonly ParamSpec[] = [
     'isolation',
     'What a hand-opened main means: stay dark until asked, or form as in an outage.',
   ),
-  yes('formWhenHandOpenedUnknown', true, 'Where the main has no auxiliary contact every opening counts as an outage.'),
+  yes(
+    'formWhenHandOpenedUnknown',
+    true,
+    'Where the position of the main is unknown an opening counts as an outage; no: with isolation, every outage as an opening.',
+  ),
   {
     name: 'busbar',
     unit: 'A',

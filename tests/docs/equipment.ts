@@ -23,11 +23,22 @@ function rangeOf({ unit, min, max }: ParamSpec): string {
   return `, ${writeQuantity(min, unit)} to ${writeQuantity(max, unit)}`;
 }
 
-function paramTable(params: readonly ParamSpec[]): string {
+/** Without a default: it must be given, but for a starting state, which the piece takes from its parameters. */
+type Standin = (spec: ParamSpec) => string;
+const atStart =
+  (params: readonly ParamSpec[]): Standin =>
+  (spec) =>
+    spec.default !== undefined
+      ? defaultText(spec)
+      : params.some(({ name }) => name === spec.name)
+        ? 'as the parameter'
+        : 'may be left out';
+
+function paramTable(params: readonly ParamSpec[], standin: Standin = defaultText): string {
   const rows = params.map((spec) => [
     `\`${spec.name}\``,
     `${expectedText(spec)}${rangeOf(spec)}`,
-    defaultText(spec),
+    standin(spec),
     spec.about,
     spec.default === undefined ? '' : spec.source,
   ]);
@@ -51,7 +62,7 @@ function section({ kind, about, joins, legs, params, does, start }: KindSpec): s
     `## ${kind}`,
     kind === 'gateway' ? about : `${about} ${place} Conductors: ${conductors}; the first is the default.`,
     ...(params.length === 0 ? [] : [paramTable(params)]),
-    ...(start.length === 0 ? [] : ['At the start:', paramTable(start)]),
+    ...(start.length === 0 ? [] : ['At the start:', paramTable(start, atStart(params))]),
     ...(does.length === 0 ? [] : ['Can be done to it:', doesTable(does)]),
   ].join('\n\n');
 }

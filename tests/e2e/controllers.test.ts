@@ -38,7 +38,7 @@ describe('deadbus run --controller module:…', () => {
     ['that throws null', 'throw null', 'throws', 'null'],
     ['that ends its process', 'process.exit(0)', 'throws', 'the thread ended itself'],
     ['that answers nothing', '', 'nonsense', 'the answer is undefined'],
-    ['that answers a promise', 'return Promise.resolve(rest)', 'nonsense', 'the answer has no outputs'],
+    ['that answers a promise', 'return Promise.resolve(rest)', 'nonsense', 'the answer is a promise'],
     [
       'that leaves an output out',
       'const { pvPermit, ...most } = rest; return { outputs: most, wake: "never" }',
@@ -149,7 +149,7 @@ export const controller = {
   it('refuses a module that is no controller with 2', () => {
     const { code, out, err } = against('half.mjs', 'export default { boot() {} };');
     expect({ code, out }).toEqual({ code: 2, out: '' });
-    expect(err).toContain('error: --controller: module:./half.mjs: exports default; expected');
+    expect(err).toContain('error: --controller: module:./half.mjs: exports a default without scan or digestState;');
   });
 });
 

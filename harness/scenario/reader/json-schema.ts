@@ -162,7 +162,7 @@ export function scenarioSchema(tables: Tables, rules: readonly Id[]): Schema {
     start: oneOrMoreKeys(value, 'Starting state, such as "pv.irradiance: 0.7".'),
     end: TIME,
     happenings: list(ref('happening')),
-    waveforms: { type: 'string', enum: ['none', 'around happenings', 'always'], default: 'none' },
+    waveforms: { type: 'string', enum: ['none'], default: 'none', description: 'Waveforms are not there yet.' },
     vary: oneOrMoreKeys(
       {
         anyOf: [

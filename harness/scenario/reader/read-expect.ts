@@ -1,5 +1,6 @@
 import type { Id } from '../../../sim/site-description.ts';
 import type { Expectations, Says, Statement } from '../model.ts';
+import { nearest, oneOf } from './nearest.ts';
 import { quoted } from './problem.ts';
 import { type Known, readCondition, readDuration, readFrom } from './read-when.ts';
 import { type Node, type Sheet, under } from './sheet.ts';
@@ -58,11 +59,43 @@ const FROM: Readonly<Record<Says, 'of' | 'from' | undefined>> = {
   'at the end': undefined,
 };
 
+/** What else people write for them. */
+const ELSE: Readonly<Record<string, readonly Says[]>> = {
+  always: ['until', 'never'],
+  during: ['until'],
+  for: ['until'],
+  while: ['until'],
+  stays: ['until', 'never'],
+  by: ['within'],
+  before: ['within'],
+  eventually: ['within'],
+  not: ['never'],
+  end: ['at the end'],
+  finally: ['at the end'],
+};
+
+/** Reports a key that was meant for what a statement says, with what it may have meant. False: none is near. */
+function reportMeant(sheet: Sheet, node: Node, path: string): boolean {
+  const entries = node.is === 'map' ? node.entries : [];
+  for (const { key, keyPlace } of entries) {
+    if (['of', 'from', 'what'].includes(key)) continue;
+    const near = nearest(key, SAYS);
+    const meant = Object.hasOwn(ELSE, key) ? ELSE[key]! : near === undefined ? [] : [near];
+    if (meant.length === 0) continue;
+    const code = 'SCN-KEY';
+    const mend = `Did you mean ${meant.map((each) => `"${each}"`).join(' or ')}?`;
+    sheet.report(keyPlace, path, { code, found: `unknown key ${quoted(key)}`, expected: oneOf(SAYS), mend });
+    return true;
+  }
+  return false;
+}
+
 /** `within` and `until` carry a duration and have `what`; `never` and `at the end` carry the condition itself. */
 function readStatement(sheet: Sheet, node: Node, path: string, known: Known): Statement | undefined {
   const keys = node.is === 'map' ? node.entries.map(({ key }) => key) : [];
   const said = SAYS.filter((each) => keys.includes(each));
   const says = said[0];
+  if (says === undefined && reportMeant(sheet, node, path)) return undefined;
   if (says === undefined || said.length > 1) {
     const fields = sheet.fields(node, path, [...SAYS, 'of', 'from', 'what']);
     if (fields === undefined) return undefined;

@@ -94,10 +94,23 @@ function split(text: string): readonly [piece: string, does: string] {
 
 function meantBy(text: string, doable: Doable | undefined): string {
   if (doable === undefined) return text;
+  const turned = turnedRound(text, doable);
+  if (turned !== undefined) return turned;
   const [piece, does] = split(text);
   const owner = doable.kindOf.has(piece) ? piece : (nearest(piece, [...doable.kindOf.keys()]) ?? piece);
   const names = doable.kindOf.get(owner)?.does.map(({ name }) => name) ?? [];
   return `${owner} ${names.includes(does) ? does : (nearest(does, names) ?? does)}`;
+}
+
+/** `main open` for `open main`, where the last word is a piece and the first is none. */
+function turnedRound(text: string, { kindOf }: Doable): string | undefined {
+  const words = text.trim().split(/\s+/);
+  const piece = words.pop() ?? '';
+  const names = kindOf.get(piece)?.does.map(({ name }) => name);
+  if (names === undefined || words.length === 0 || kindOf.has(words[0]!)) return undefined;
+  const said = words.join(' ');
+  const does = names.includes(said) ? said : nearest(said, names);
+  return does === undefined ? undefined : `${piece} ${does}`;
 }
 
 type Action = Pick<Happening, 'piece' | 'does' | 'using'>;
@@ -111,11 +124,12 @@ function readAction(sheet: Sheet, fields: Fields, path: string, { kindOf }: Doab
   const ids = [...kindOf.keys()];
   const kind = kindOf.get(piece);
   if (kind === undefined) {
+    const turned = turnedRound(text, { kindOf });
     const fault = {
       code: 'SCN-REF',
       found: `unknown piece ${quoted(piece)}`,
-      expected: oneOf(ids),
-      mend: didYouMean(piece, ids),
+      expected: turned === undefined ? oneOf(ids) : 'the piece first, then what is done',
+      mend: turned === undefined ? didYouMean(piece, ids) : `Did you mean "${turned}"?`,
     } as const;
     sheet.report(placeOfWord(sheet, entry.value.place, piece), where, fault);
     return undefined;

@@ -1,54 +1,10 @@
 import type { ParamSpec, ParamUnit, Plain } from '../../../sim/site-description.ts';
 import { didYouMean, oneOf } from './nearest.ts';
 import { type Fault, quoted } from './problem.ts';
-
-/** A unit as it is written: the SI value is number × times × 10^exponent. */
-interface UnitWord {
-  readonly word: string;
-  readonly times: bigint;
-  readonly exponent: number;
-  /** Other spellings of the same unit. */
-  readonly also: readonly string[];
-}
-
-export type NumberUnit = Exclude<ParamUnit, 'choice' | 'bool' | 'text'>;
-
-const word = (name: string, exponent = 0, also: readonly string[] = [], times = 1n): UnitWord => ({
-  word: name,
-  times,
-  exponent,
-  also,
-});
-
-/** Smallest first. The word that a value of this unit is asked for is the one without a prefix, or `s` for times. */
-const WORDS: Readonly<Record<NumberUnit, readonly UnitWord[]>> = {
-  V: [word('mV', -3), word('V'), word('kV', 3)],
-  A: [word('mA', -3), word('A'), word('kA', 3)],
-  W: [word('W'), word('kW', 3), word('MW', 6)],
-  var: [word('var'), word('kvar', 3)],
-  VA: [word('VA'), word('kVA', 3), word('MVA', 6)],
-  Hz: [word('mHz', -3), word('Hz')],
-  ohm: [
-    word('mohm', -3, ['m\u03a9', 'm\u2126']),
-    word('ohm', 0, ['\u03a9', '\u2126']),
-    word('kohm', 3, ['k\u03a9', 'k\u2126']),
-  ],
-  F: [word('nF', -9), word('uF', -6, ['\u00b5F', '\u03bcF']), word('mF', -3), word('F')],
-  H: [word('uH', -6, ['\u00b5H', '\u03bcH']), word('mH', -3), word('H')],
-  Wh: [word('Wh'), word('kWh', 3)],
-  deg: [word('deg', 0, ['°'])],
-  degC: [word('degC', 0, ['°C'])],
-  µs: [word('µs', 0, ['us', '\u03bcs']), word('ms', 3), word('s', 6), word('min', 6, [], 60n), word('h', 6, [], 3600n)],
-  '1': [],
-  '%': [word('%')],
-  '1/Hz': [word('1/Hz')],
-  'Hz/s': [word('mHz/s', -3), word('Hz/s')],
-  m: [word('m'), word('km', 3), word('ft', -4, [], 3048n)],
-  L: [word('L')],
-};
+import { isNumberUnit, meantUnit, type NumberUnit, type UnitWord, WORDS, word } from './unit-words.ts';
 
 /** Sign, digits, fraction, exponent, and the rest as the unit; one that begins with a digit needs a space before it. */
-const QUANTITY = /^([+-]?)(\d{1,40})(?:\.(\d{0,40}))?(?:[eE]([+-]?\d{1,3}))?(?:\s*([^\s\d,./].*)|\s+(1\/.*))?$/u;
+const QUANTITY = /^([+-]?)(\d{1,40})(?:\.(\d{0,40}))?(?:[eE]([+-]?\d{1,9}))?(?:\s*([^\s\d,./].*)|\s+(1\/.*))?$/u;
 const YES: Readonly<Record<string, boolean>> = { yes: true, true: true, no: false, false: false };
 
 export type Read = { readonly value: Plain } | { readonly fault: Fault };
@@ -56,8 +12,6 @@ export type Read = { readonly value: Plain } | { readonly fault: Fault };
 const fault = (code: Fault['code'], found: string, expected: string, mend = ''): Read => ({
   fault: { code, found, expected, mend },
 });
-
-const isNumberUnit = (unit: ParamUnit): unit is NumberUnit => unit !== 'choice' && unit !== 'bool' && unit !== 'text';
 
 /** Units that may be written for a parameter. Of times only those that fit under its upper bound are named. */
 export function unitWords(spec: Pick<ParamSpec, 'unit' | 'max'>): readonly string[] {
@@ -98,14 +52,37 @@ export function writeQuantity(value: Plain, unit: ParamUnit): string {
   return texts.reduce((best, next) => (ease(next) <= ease(best) ? next : best), texts[0] ?? base).text;
 }
 
-/** The unit that a reader most likely meant: that in which the default would be written. */
-function likelyUnit(spec: ParamSpec): string {
-  const words = unitWords(spec);
-  if (typeof spec.default === 'number' && spec.default !== 0) {
-    return writeQuantity(spec.default, spec.unit).split(' ').at(-1) ?? '';
-  }
-  return words.find((each) => each === 's') ?? words.find((each) => each === spec.unit) ?? words.at(-1) ?? '';
+/** How many times nearer to the default another unit must bring a number than the plain one: less than that is doubt. */
+const CLEARLY = 3;
+
+/** A bare number with the unit that was most likely meant: of those that keep it in range the one nearest to the default; in doubt the plain one. */
+function withUnit(
+  number: string,
+  valueIn: (unit: UnitWord) => number,
+  spec: ParamSpec & { readonly unit: NumberUnit },
+) {
+  const plain = spec.unit === 'µs' ? 's' : spec.unit;
+  const fitting = WORDS[spec.unit].filter((each) => {
+    const value = valueIn(each);
+    return (each.times === 1n || spec.unit === 'µs') && isInside(value, spec) && fits(value, spec.unit);
+  });
+  const target = typeof spec.default === 'number' ? Math.abs(spec.default) : 0;
+  const distance = (each: UnitWord): number => {
+    const ratio = Math.abs(valueIn(each)) / target;
+    return Math.max(ratio, 1 / ratio) * (each.word === plain ? 1 : CLEARLY);
+  };
+  const base = fitting.find((each) => each.word === plain) ?? fitting[0];
+  const known = target > 0 && fitting.every((each) => valueIn(each) !== 0);
+  const best = known ? fitting.reduce((near, next) => (distance(next) < distance(near) ? next : near), base!) : base;
+  return best === undefined ? `Write for example "${exampleText(spec)}".` : `Write "${number} ${best.word}".`;
 }
+
+/** A number that the clock can count, or a double hold. */
+const fits = (value: number, unit: NumberUnit): boolean =>
+  unit === 'µs' ? Number.isSafeInteger(value) : Number.isFinite(value);
+
+const isInside = (value: number, { min, max }: ParamSpec): boolean =>
+  value >= (min ?? -Infinity) && value <= (max ?? Infinity);
 
 function rangeText({ min, max, unit }: ParamSpec): string {
   if (min !== undefined && max !== undefined) return `${writeQuantity(min, unit)} to ${writeQuantity(max, unit)}`;
@@ -122,14 +99,30 @@ export function expectedText(spec: ParamSpec): string {
   return `a number in ${oneOf(unitWords(spec))}`;
 }
 
-/** A line that could be added to the file. */
+/** What is common at a house, in SI units: an example that would be mad there helps nobody. */
+const COMMON: Readonly<Partial<Record<NumberUnit, number>>> = {
+  V: 240,
+  A: 100,
+  W: 1000,
+  var: 1000,
+  VA: 25_000,
+  Hz: 60,
+  Wh: 10_000,
+  deg: 90,
+  degC: 20,
+  µs: 1_000_000,
+  m: 30,
+  L: 200,
+};
+
+/** A value that could be added to the file: the default, else what is common, as near to it as the range allows. */
 export function exampleText(spec: ParamSpec): string {
   if (spec.default !== undefined) return writeQuantity(spec.default, spec.unit);
   if (spec.unit === 'bool') return 'yes';
   if (spec.unit === 'choice') return spec.choices?.[0] ?? '';
   if (spec.unit === 'text') return 'text';
-  const inside = Math.max(spec.min ?? 1, Math.min(1, spec.max ?? 1));
-  return writeQuantity(spec.unit === 'µs' && spec.max === undefined ? 1_000_000 : inside, spec.unit);
+  const common = COMMON[spec.unit] ?? 1;
+  return writeQuantity(Math.max(spec.min ?? common, Math.min(common, spec.max ?? common)), spec.unit);
 }
 
 function readNumber(text: string, spec: ParamSpec & { readonly unit: NumberUnit }): Read {
@@ -142,22 +135,22 @@ function readNumber(text: string, spec: ParamSpec & { readonly unit: NumberUnit 
   const words = WORDS[spec.unit];
   const unit = words.find((each) => each.word === name || (name !== undefined && each.also.includes(name)));
   if (unit === undefined && name !== undefined) {
-    const folded = words.filter((each) => each.word.toLowerCase() === name.toLowerCase());
-    const meant = folded.length === 1 ? `Write "${number} ${folded[0]!.word}".` : '';
+    const meant = meantUnit(name, words);
     if (spec.unit === '1')
       return fault('SCN-UNIT', quoted(text), 'a number without a unit', bareMend(sign, whole, fraction, power, name));
-    return fault('SCN-UNIT', quoted(text), oneOf(unitWords(spec)), meant);
+    const mend = meant === undefined ? '' : `Write "${number} ${meant}".`;
+    return fault('SCN-UNIT', quoted(text), oneOf(unitWords(spec)), mend);
   }
   if (unit === undefined && spec.unit !== '1' && spec.unit !== '%') {
     return fault(
       'SCN-UNIT',
       `${number} with no unit`,
       oneOf(unitWords(spec)),
-      `Write "${number} ${likelyUnit(spec)}".`,
+      withUnit(number, (each) => scaled(sign, whole, fraction, power, each), spec),
     );
   }
   const value = scaled(sign, whole, fraction, power, unit);
-  if (spec.unit === 'µs' && !Number.isInteger(value)) {
+  if (spec.unit === 'µs' && Number.isFinite(value) && !Number.isInteger(value)) {
     return fault(
       'SCN-TIME',
       quoted(text),
@@ -165,8 +158,13 @@ function readNumber(text: string, spec: ParamSpec & { readonly unit: NumberUnit 
       `Write "${writeQuantity(Math.round(value), 'µs')}".`,
     );
   }
-  const tooFar = spec.unit === 'µs' ? !Number.isSafeInteger(value) : !Number.isFinite(value);
-  if (tooFar) return fault('SCN-RANGE', quoted(text), 'a number that fits the clock or a double');
+  if (!fits(value, spec.unit)) {
+    const bounded = spec.min !== undefined || spec.max !== undefined;
+    const what = bounded
+      ? rangeText(spec)
+      : `a smaller one: ${spec.unit === 'µs' ? 'the clock' : 'a number'} cannot hold it`;
+    return fault('SCN-RANGE', `${quoted(text)}, a number far too large`, what);
+  }
   return inRange(value, text, spec);
 }
 
@@ -182,9 +180,8 @@ function mendOf(text: string, spec: ParamSpec): string {
 }
 
 function inRange(value: number, text: string, spec: ParamSpec): Read {
-  const inside = (each: number) => each >= (spec.min ?? -Infinity) && each <= (spec.max ?? Infinity);
-  if (inside(value)) return { value };
-  const mend = value < 0 && inside(-value) ? `Write "${text.replace('-', '')}".` : '';
+  if (isInside(value, spec)) return { value };
+  const mend = value < 0 && isInside(-value, spec) ? `Write "${text.replace('-', '')}".` : '';
   return fault('SCN-RANGE', quoted(text), rangeText(spec), mend);
 }
 

@@ -21,6 +21,8 @@ const put = (name: string, text: string): string => {
   return join(folder, name);
 };
 const parts = "{ boot() {}, scan() { return { outputs: {}, wake: 'never' }; }, digestState() { return 'x'; } }";
+const apart =
+  "export function boot() {}\nexport const scan = () => ({ outputs: {}, wake: 'never' });\nexport const digestState = () => 'x';";
 const controller: Controller = {
   boot: () => {},
   scan: () => ({ outputs: OUTPUTS_AT_REST, wake: 'never' }),
@@ -56,7 +58,14 @@ describe('controllerSpec', () => {
     ['looks-away', 'Did you mean saboteur:looks-away?'],
     ['module:none.js', '--controller: none.js: no such file'],
     ['module:.', 'no such file'],
+    ['my.ts', 'Did you mean module:./my.ts?'],
+    ['../my.mjs', 'Did you mean module:../my.mjs?'],
+    ['module', 'Did you mean module:FILE?'],
   ])('answers %j with %j', (text, said) => expect(controllerSpec(text, folder, SABOTEURS)).toContain(said));
+  it('knows a file that is there by whatever name', () => {
+    put('logic', '');
+    expect(controllerSpec('logic', folder, SABOTEURS)).toContain('Did you mean module:./logic?');
+  });
 });
 
 describe('loadController', () => {
@@ -65,13 +74,25 @@ describe('loadController', () => {
     ['named.mjs', `export const controller = ${parts};`],
     ['made.mjs', `export default () => (${parts});`],
     ['named.ts', `export const controller = ${parts};`],
+    ['apart.mjs', apart],
+    ['apart.ts', apart],
+    ['other-default.mjs', `${apart}\nexport default 'my logic';`],
     ['typed.ts', `type T = string;\nexport default ${parts.replace("'x'", "'x' as T")};`],
   ])('takes %s', async (name, text) => {
     expect((await loadController(put(name, text), `module:./${name}`)).digestState()).toBe('x');
   });
   it.each([
-    ['empty.mjs', '', 'module:./empty.mjs: exports nothing; expected a default export'],
-    ['half.mjs', 'export default { boot() {} };', 'exports default; expected'],
+    ['empty.mjs', '', 'module:./empty.mjs: exports nothing; expected boot, scan and digestState'],
+    ['half.mjs', 'export default { boot() {} };', 'exports a default without scan or digestState; expected'],
+    ['named.mjs', 'export const controller = { scan() {}, boot() {} };', 'exports controller without digestState;'],
+    [
+      'maker.ts',
+      'export default () => ({ scan() {}, boot() {} });',
+      'a default that makes something without digestState;',
+    ],
+    ['part.mjs', 'export const boot = () => {}, scan = () => {};', 'exports boot and scan without digestState;'],
+    ['part.ts', 'export const boot = () => {}, scan = () => {};', 'exports boot and scan without digestState;'],
+    ['other.mjs', 'export const logic = {};', 'exports logic; expected'],
     ['throws.mjs', 'throw new Error("no luck");', 'module:./throws.mjs: no luck'],
     ['wrong.ts', 'export default {{', 'module:./wrong.ts: '],
   ])('refuses %s, saying why', async (name, text, said) => {

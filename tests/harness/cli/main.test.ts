@@ -26,7 +26,8 @@ const assemble: Assemble = async (packageRoot, version) => ({
   readScenarioFile(path, label) {
     const word = readFileSync(path, 'utf8');
     if (word === 'bad') return { problems: [`${label}:1:1: found bad`] };
-    return { scenario: { ...scenario(label.replace(/\.yaml$/, ''), { pass: ['no-backfeed'] }), tags: [word] } };
+    const id = label.replace(/(-twin)?\.yaml$/, '');
+    return { scenario: { ...scenario(id, { pass: ['no-backfeed'] }), tags: [word] } };
   },
 });
 
@@ -102,6 +103,22 @@ describe('deadbus run', () => {
     expect(run.out).not.toContain('found bad');
     expect(run.out).toMatch(/^a +✓ as expected/m);
     expect(run.err).toContain('deadbus 9.8.7: 2 selected, controller reference, seed of each file');
+  });
+
+  it('warns of a scenario id that stands in two files, and runs both', async () => {
+    const run = await deadbus({ 'a.yaml': 'passes', 'a-twin.yaml': 'passes', 'b.yaml': 'passes' }, 'run . --quiet');
+    expect(run).toEqual({
+      code: 0,
+      out: '3 scenarios: 3 as expected; exit 0\n',
+      err: 'warning: scenario id "a" stands in a-twin.yaml, a.yaml; give each an id of its own\n',
+    });
+  });
+
+  it('names the trace of a failure as the user can paste it', async () => {
+    const run = await deadbus({ 'a.yaml': 'fails' }, 'run a.yaml --out deep/er');
+    expect(run.out).toContain('\n  trace     deep/er/traces/a.csv\n');
+    const read = JSON.parse(readFileSync(join(folder, 'deep/er/results.json'), 'utf8'));
+    expect(read.scenarios[0].trace).toBe('traces/a.csv');
   });
 
   it('gives the same bytes with 1 and with 3 jobs', async () => {
@@ -224,11 +241,11 @@ describe('the launcher', () => {
 
 describe('columnsOf', () => {
   it.each([
-    [undefined, undefined, 80],
-    ['120', undefined, 120],
+    [undefined, undefined, 120],
+    ['90', undefined, 90],
     ['120', 100, 100],
-    ['12', undefined, 80],
-    ['wide', undefined, 80],
+    ['12', undefined, 120],
+    ['wide', undefined, 120],
   ])('COLUMNS %j and a terminal of %j give %i', (env, terminal, columns) =>
     expect(columnsOf(env, terminal)).toBe(columns),
   );

@@ -35,6 +35,18 @@ describe('selectFiles', () => {
   it('goes through folders in plain order, past hidden ones and other files', () => {
     expect(labels(['.'])).toEqual(['one.yaml', 'sub/three.yaml']);
   });
+  it('passes over sites that stand beside scenarios, and takes one that is named', () => {
+    const put = (name: string, text: string) => writeFileSync(join(folder, 'user/sub', name), text);
+    put('house.yaml', 'site: my-house # ours\nbuses: { service: utility }\npieces:\n  main: { kind: breaker }\n');
+    put('shed.yml', '# a shed\r\nsite: "shed"\r\npieces: {}\r\n');
+    put('inline.yaml', 'scenario: x\nsite:\n  site: y\n  buses: {}\n');
+    put('other-key.yaml', 'scenrio: x\nsite: house.yaml\nend: 5 s\n');
+    put('path.yaml', 'site: ./house.yaml\nbuses: {}\nend: 5 s\n');
+    put('both.yaml', 'scenario: x\nsite: y\nbuses: {}\n');
+    const scenarios = ['both', 'inline', 'other-key', 'path', 'three'].map((name) => `sub/${name}.yaml`);
+    expect(labels(['sub'])).toEqual(scenarios);
+    expect(labels(['sub/house.yaml', 'sub'])).toEqual(['sub/house.yaml', ...scenarios]);
+  });
   it('takes a named file whatever its name, in the order given, each once', () => {
     symlinkSync(join(folder, 'user/one.yaml'), join(folder, 'user/link.yaml'));
     expect(labels(['two.txt', 'one.yaml', './one.yaml', 'link.yaml', 'sub'])).toEqual([

@@ -75,7 +75,13 @@ describe('README.md', () => {
   it('has a scenario of ten lines that is docs/examples/first.yaml', () => {
     const [first] = fencedBlocks(readme).filter(({ language }) => language === 'yaml');
     expect(first!.text).toBe(read('docs/examples/first.yaml'));
-    expect(first!.text.trimEnd().split('\n')).toHaveLength(10);
+    const lines = first!.text.trimEnd().split('\n');
+    expect(lines.filter((line) => !line.startsWith('#'))).toHaveLength(10);
+  });
+
+  it('shows editors the way from that file to its schema', () => {
+    const [, schema = ''] = /^# yaml-language-server: \$schema=(\S+)\n/.exec(read('docs/examples/first.yaml')) ?? [];
+    expect(normalize(join('docs/examples', schema))).toBe(normalize('docs/schemas/scenario.schema.json'));
   });
 
   it('asks for the Node that package.json asks for', () => {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { coloured, plain } from '../../../harness/report/colour.ts';
 import { progressLine, renderConsole } from '../../../harness/report/console.ts';
-import type { Entry } from '../../../harness/report/report.ts';
+import type { Entry, VariantOutcome } from '../../../harness/report/report.ts';
 import {
   book,
   expected,
@@ -17,34 +17,35 @@ import {
   unexercised,
 } from './made.ts';
 
-const at = (columns: number, quiet = false) => ({ columns, paint: plain, quiet });
+const at = (columns: number, quiet = false) => ({ columns, paint: plain, out: './out/', quiet });
 
-const at80 = `scenario              verdict        tightest rule  margin    time  digest
-outage-neighbours     ✓ as expected  leg-voltage    +0.102  12.5 s  0123456789ab
-pv-left-on-at-a-      ✗ unlike       leg-voltage    -0.212  12.5 s  0123456789ab
-disconnection-by-
-hand
-quiet-day             ○ unexercised  no-backfeed    +0.500  12.5 s  0123456789ab
+const at80 = `scenario                  verdict        tightest rule  margin    time  digest
+outage-neighbours         ✓ as expected  leg-voltage    +0.102  12.5 s  01234567
+pv-left-on-at-a-          ✗ unlike       leg-voltage    -0.212  12.5 s  01234567
+disconnection-by-hand
+quiet-day                 ○ unexercised  no-backfeed    +0.500  12.5 s  01234567
 
 ✗ unlike: pv-left-on-at-a-disconnection-by-hand
   PV left on, unequal legs
   unexpected violation: leg-voltage is violated, against person; the file does
   not expect it
-    rule    Each leg stays inside its band.
-    found   160 V, limit 132 V: leg L2 at bus house, one-cycle rms
-    margin  -0.212, divided by the limit
-    clause  ANSI C84.1-2020, table 1, range B (seen only at a weak or partial
-            source)
-    against person
-    at      5.016667 s
-    before  #3 main parts L1 (person) at 5.012 s
-  trace     traces/b.csv
+    rule     Each leg stays inside its band.
+    found    160 V, limit 132 V: leg L2 at bus house, one-cycle rms
+    margin   -0.212, divided by the limit
+    clause   ANSI C84.1-2020, table 1, range B (seen only at a weak or partial
+             source)
+    against  person
+    at       5.016667 s
+    happened #1 0 µs gateway boots (site)
+             #2 5 s main open (person)
+             #3 5.012 s main parts L1 (person)
+  trace     out/traces/b.csv
   replay    npx deadbus run scenarios/hand/pv-left-on-at-a-disconnection-by-hand.yaml --seed 1
 
 ○ unexercised: quiet-day
   required rule not exercised: reference-order should pass, but was not
   exercised: never armed
-  trace     traces/c.csv
+  trace     out/traces/c.csv
   replay    npx deadbus run scenarios/hand/quiet-day.yaml --seed 1
 
 violations against: controller 0, person 2, equipment 0, utility 0, site 0
@@ -57,20 +58,20 @@ exercised by no scenario here: reference-order
 
 const tableAt60 = `✓ as expected
     outage-neighbours
-    leg-voltage +0.102 · 12.5 s · 0123456789ab
+    leg-voltage +0.102 · 12.5 s · 01234567
 ✗ unlike
     pv-left-on-at-a-disconnection-by-hand
-    leg-voltage -0.212 · 12.5 s · 0123456789ab
+    leg-voltage -0.212 · 12.5 s · 01234567
 ○ unexercised
     quiet-day
-    no-backfeed +0.500 · 12.5 s · 0123456789ab
+    no-backfeed +0.500 · 12.5 s · 01234567
 `;
 
-/** All but the command that is there to be copied. */
+/** All but what is there to be copied. */
 const widths = (text: string) =>
   text
     .split('\n')
-    .filter((line) => !line.startsWith('  replay'))
+    .filter((line) => !/^ {2}(replay|trace) /.test(line))
     .map((line) => [...line].length);
 
 describe('renderConsole', () => {
@@ -88,12 +89,49 @@ describe('renderConsole', () => {
   it('names the rules that warned, and tells notes where it explains', () => {
     const text = renderConsole(report([judged(noted)]), book, at(80));
     expect(text).toContain('\nwarnings of leg-voltage in: warm-evening\n');
-    expect(text).toContain('\n    report  pv ceased after 115 ms (at 5 s)\n');
+    expect(text).toContain('\n    report   pv ceased after 115 ms (at 5 s)\n');
     expect(renderConsole(threeRuns, book, at(80))).not.toContain('warnings of');
   });
 
+  it('shows twelve signs of the digest from 100 columns on, eight below', () => {
+    expect(renderConsole(threeRuns, book, at(99)).split('\n')[1]).toMatch(/ 01234567$/);
+    expect(renderConsole(threeRuns, book, at(100)).split('\n')[1]).toMatch(/ 0123456789ab$/);
+  });
+
+  it.each([
+    ['out', 'out/traces/b.csv'],
+    ['./deep/er//', 'deep/er/traces/b.csv'],
+    ['.', 'traces/b.csv'],
+    ['./', 'traces/b.csv'],
+    ['/', '/traces/b.csv'],
+    ['../my reports', "'../my reports/traces/b.csv'"],
+  ])('names a trace in the folder %j as it can be pasted: %s', (out, path) => {
+    const text = renderConsole(threeRuns, book, { ...at(40), out });
+    expect(text).toContain(`\n  trace     ${path}\n`);
+  });
+
+  it('says which other variants are not as expected, without the one shown, eight by number', () => {
+    const said = (unlike: readonly number[], shown: number) => {
+      const variants = Array.from({ length: 12 }, (_, i): VariantOutcome => {
+        const fine = { name: 'x', status: 'as expected', exit: 0, digest: '' } as const;
+        return { ...fine, number: i + 1, ...(unlike.includes(i + 1) ? { status: 'unlike expected', exit: 1 } : {}) };
+      });
+      const of = result(scenario('s', { pass: ['reference-order'] }), [fails('reference-order', -1, 'site')], {
+        variant: { number: shown, of: 12, name: 'x' },
+      });
+      const text = renderConsole(report([{ kind: 'judged', result: of, variants }]), book, at(120));
+      return /^ {2}others +(.+)$/m.exec(text)?.[1];
+    };
+    expect(said([3], 3)).toBeUndefined();
+    expect(said([3, 5], 3)).toBe('1 more of 12 variants is not as expected: 5');
+    expect(said([1, 3, 5], 3)).toBe('2 more of 12 variants are not as expected: 1, 5');
+    expect(said([1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11], 2)).toBe(
+      '10 more of 12 variants are not as expected: 1, 3, 4, 5, 6, 7, 8, 9 and 2 more',
+    );
+  });
+
   it('says the same in colour: taking the colour away gives the plain text', () => {
-    const text = renderConsole(threeRuns, book, { columns: 80, paint: coloured, quiet: false });
+    const text = renderConsole(threeRuns, book, { columns: 80, paint: coloured, out: './out/', quiet: false });
     const mark = String.fromCharCode(27);
     expect(text).toContain(mark);
     expect(
@@ -170,8 +208,8 @@ describe('renderConsole', () => {
     const of = result(scenario('s'), [fails('reference-order', -1, 'controller')], { controllerFault, happenings: [] });
     const text = renderConsole(report([judged(of)]), book, at(100));
     expect(text).toContain('controller fault: the controller throws at 20 ms: x is not a function');
-    expect(text).toContain('clause  no clause on file (confirmed at a source)');
-    expect(text).toContain('before  nothing had happened yet');
+    expect(text).toContain('clause   no clause on file (confirmed at a source)');
+    expect(text).toContain('happened nothing yet');
     expect(text).toContain('trace     none');
   });
 });

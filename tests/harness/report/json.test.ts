@@ -55,6 +55,21 @@ describe('renderJson', () => {
     });
   });
 
+  it('carries every happening in order beside their number, each with what brought it about', () => {
+    const [first] = read(report([judged(violated)])).scenarios;
+    expect(first.happenings).toBe(4);
+    expect(first.timeline).toHaveLength(4);
+    expect(first.timeline[1]).toEqual({ number: 2, at_us: 5_000_000, piece: 'main', did: 'open', origin: 'person' });
+    expect(first.timeline[2]).toEqual({
+      number: 3,
+      at_us: 5_012_000,
+      piece: 'main',
+      did: 'parts L1',
+      origin: 'person',
+      cause: 2,
+    });
+  });
+
   it('carries the notes of the site with code and pieces', () => {
     const noted = result(scenario('dusk'), [], { siteNotes: [interlockNote, siteNote] });
     const { scenarios } = read(report([judged(noted), judged(expected)]));

@@ -110,7 +110,7 @@ describe('renderJunit', () => {
       name: 'failure',
       attributes: { type: 'unexpected violation' },
     });
-    expect(outcomeOf(named(nodes, 'c'))?.text).toContain('before: #3 main parts L1');
+    expect(outcomeOf(named(nodes, 'c'))?.text).toContain('happened: #3 5.012 s main parts L1');
   });
 
   it('skips what was not exercised, with the reason, and says where the file requires it', () => {

@@ -31,10 +31,11 @@ const mode = (name: (typeof VEHICLE_MODES)[number]): Values => ({ 'car.mode': VE
 const LIT = each(['house', 'garage'], SOUND);
 
 /** Relay open and all dark from 1 s on, the car as it is told. */
-function outage(car: Values = CAR_READY, settings: Bag = {}): Story {
-  const pieces = house().pieces.map((each) =>
-    each.id === 'car' ? { ...each, params: { rated: 10_000, reserve: 0.2, bootTime: 60_000_000 } } : each,
-  );
+function outage(car: Values = CAR_READY, settings: Bag = {}, main: Bag = {}): Story {
+  const pieces = house().pieces.map((each) => {
+    if (each.id === 'main') return { ...each, params: { ...each.params, ...main } };
+    return each.id === 'car' ? { ...each, params: { rated: 10_000, reserve: 0.2, bootTime: 60_000_000 } } : each;
+  });
   return new Story(siteOf('house', pieces, settings))
     .frame(0, { ...ON_GRID, ...car })
     .happening(DARK_us, 'grid', 'supply lost', 'utility')
@@ -258,8 +259,26 @@ describe('outageTime', () => {
     expect(verdictOf(low(), DARK_us + 11_000_000).outcome.is).toBe('fail');
     const untold = low().frame(DARK_us + 2_000_000, { 'house.u1': 81 });
     expect(verdictOf(untold, DARK_us + 11_000_000).outcome.is).toBe('fail');
+    // Said from the first half wave on, before a whole cycle was low.
+    const early = onGrid()
+      .frame(DARK_us - 10_000, { 'gateway.reason': 3 })
+      .frame(DARK_us, { 'house.u1': 80 });
+    expect(verdictOf(early, DARK_us + 20_000_000)).toMatchObject(NEVER);
+    const other = onGrid()
+      .frame(DARK_us - 60_000, { 'gateway.reason': 3 })
+      .frame(DARK_us, { 'house.u1': 80 });
+    expect(verdictOf(other, DARK_us + 20_000_000).outcome.is).toBe('fail');
     const short = low().frame(DARK_us + 5_000_000, { 'house.u1': 120 });
     expect(verdictOf(short).outcome).toMatchObject({ is: 'pass', worst: { value: 0.5 } });
+  });
+});
+
+describe('outageTime where no contact shows the main', () => {
+  it('leaves a house dark in any outage where every opening may mean isolation, until a person asks', () => {
+    const blind = outage(CAR_READY, { handOpening: 'isolation', formWhenHandOpenedUnknown: false }, { aux: false });
+    expect(verdictOf(blind, 60_000_000)).toMatchObject(NEVER);
+    const shown = outage(CAR_READY, { handOpening: 'isolation', formWhenHandOpenedUnknown: false });
+    expect(verdictOf(shown, 60_000_000).outcome.is).toBe('fail');
   });
 });
 

@@ -146,13 +146,15 @@ describe('returnToUtility', () => {
     if (outcome.is !== 'not exercised') expect(outcome.worst.value).toBeCloseTo(value, 9);
   });
 
-  it('takes a motor beside a capacitor, or one on a bus that does not decay, for no motor alone', () => {
+  it('takes a machine that still turns for one that runs down, but not beside a capacitor or a source that runs', () => {
     const left = (site: SiteDescription, supply: (typeof SUPPLY)[number]): Story =>
       new Story(site).frame(0, { ...ON_GRID, ...HOUSE_DARK, 'house.supply': SUPPLY.indexOf(supply), 'house.v1': 30 });
     const both = relayCloses(left(houseWith('motor', 'resonant'), 'decaying'), 400_000_000);
     expect(verdictOf(both).outcome).toMatchObject({ is: 'fail', worst: { limit: 0.1 } });
-    const driven = relayCloses(left(houseWith('motor'), 'unformed'), 400_000_000);
-    expect(verdictOf(driven).outcome).toMatchObject({ is: 'fail', worst: { limit: 0.1 } });
+    const turning = left(houseWith('motor'), 'unformed');
+    expect(verdictOf(relayCloses(turning, 400_000_000)).outcome).toMatchObject({ is: 'pass', worst: { value: 0 } });
+    const driven = left(houseWith('motor'), 'unformed').frame(300_000_000, { 'roof.energises': 1 });
+    expect(verdictOf(relayCloses(driven, 400_000_000)).outcome).toMatchObject({ is: 'fail', worst: { limit: 0.1 } });
   });
 
   it('holds a live house that reads dead against the equipment, and a relay that closes by itself', () => {

@@ -79,6 +79,8 @@ describe('scenarioSchema', () => {
     ['do: main open', 'do: main explode'],
     ["is: '<'", "is: '<='"],
     ['waveforms: none', 'waveforms: some'],
+    ['waveforms: none', 'waveforms: always'],
+    ['waveforms: none', 'waveforms: around happenings'],
     ['within: 2 s', 'within: 2'],
     ['rule: manual-order, because: PV was running', 'rule: manual-order'],
   ])('refuses what the reader refuses: %s as %s', (from, to) => {

@@ -170,6 +170,36 @@ describe('readScenarioText on a slip', () => {
       ':12:25 happenings[0].do: found "opn", which is not done to a breaker; expected open or close. Did you mean "open"? [SCN-REF]',
     ],
     [
+      'words turned round',
+      'do: main open',
+      'do: open main',
+      ':12:20 happenings[0].do: found unknown piece "open"; expected the piece first, then what is done. Did you mean "main open"? [SCN-REF]',
+    ],
+    [
+      'several words turned round, with a slip',
+      'do: main open',
+      'do: swich off pv',
+      ':12:20 happenings[0].do: found unknown piece "swich"; expected the piece first, then what is done. Did you mean "pv switch off"? [SCN-REF]',
+    ],
+    [
+      'waveforms, which are not there',
+      'waveforms: none',
+      'waveforms: always',
+      ':15:12 waveforms: found "always", and waveforms are not there yet; expected none. Write "waveforms: none", or leave it out. [SCN-VALUE]',
+    ],
+    [
+      'a statement in a word of another tongue',
+      'never: {',
+      'always: {',
+      ':21:9 expect.statements[0]: found unknown key "always"; expected within, until, never or at the end. Did you mean "until" or "never"? [SCN-KEY]',
+    ],
+    [
+      'a mistyped statement',
+      'within: 2 s',
+      'witin: 2 s',
+      ':22:9 expect.statements[1]: found unknown key "witin"; expected within, until, never or at the end. Did you mean "within"? [SCN-KEY]',
+    ],
+    [
       'an unknown happening',
       'after: main-open',
       'after: mian-open',
@@ -273,6 +303,9 @@ describe('readScenarioText on a slip', () => {
   it('tells of one slip once: what follows from it is not reported as well', () => {
     expect(inScenario('end: 20 s', 'ennd: 20 s')).toHaveLength(1);
     expect(inScenario('do: main open', 'do: mian open')).toHaveLength(1);
+    expect(inScenario('do: main open', 'do: open main')).toHaveLength(1);
+    expect(inScenario('never: {', 'always: {')).toHaveLength(1);
+    expect(inScenario('within: 2 s', 'witin: 2 s')).toHaveLength(1);
     expect(inSite('rated: 7.6', 'ratd: 7.6')).toHaveLength(1);
     expect(inSite('kind: bond', 'kind: bnod')).toHaveLength(1);
   });

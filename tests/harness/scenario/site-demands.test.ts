@@ -155,6 +155,8 @@ describe('checkSite on what the gateway sees', () => {
     const blind: Change = ['role: main, rating: 200 A', 'role: main, rating: 200 A, aux: no'];
     expect(told(JUNIPER, blind)[0]).toMatch(/^\[no\] main.aux: found handOpening: isolation, .*SITE-HAND\]$/);
     expect(told(JUNIPER, blind, ['handOpening: isolation', 'handOpening: outage'])).toEqual([]);
+    const waits = 'handOpening: isolation, formWhenHandOpenedUnknown: no';
+    expect(told(JUNIPER, blind, ['handOpening: isolation', waits])).toEqual([]);
   });
 
   it('refuses a closed transition without a sync check; with one it is taken', () => {

@@ -52,6 +52,10 @@ describe('notesOfSite', () => {
       'NOTE-MAIN main: main position unknown: no auxiliary contact, so that the gateway takes an opening for an outage',
       sign,
     ]);
+    const waits: Change = ['handOpening: isolation', 'handOpening: isolation, formWhenHandOpenedUnknown: no'];
+    expect(brought(waits, ['role: main', 'role: main, aux: no'])).toEqual([
+      'NOTE-MAIN main: main position unknown: no auxiliary contact, so that the house stays dark in every outage until a person asks',
+    ]);
   });
 
   it('says of PV ahead of the main, without a method, of an older edition and without a permit', () => {

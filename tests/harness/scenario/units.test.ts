@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { readPlain, writeQuantity } from '../../../harness/scenario/reader/units.ts';
+import { exampleText, readPlain, writeQuantity } from '../../../harness/scenario/reader/units.ts';
 import type { ParamSpec, ParamUnit } from '../../../sim/site-description.ts';
 import { param } from './sample.ts';
 
@@ -66,12 +66,47 @@ describe('readPlain', () => {
     ['1,5 kW', 'W', 'SCN-UNIT', 'Write "1.5 kW".'],
     ['0.5 us', 'µs', 'SCN-TIME', 'Write "1 µs".'],
     ['lots', '1', 'SCN-VALUE', 'Write for example "1".'],
-    ['.inf', 'V', 'SCN-UNIT', 'Write for example "1 V".'],
+    ['.inf', 'V', 'SCN-UNIT', 'Write for example "240 V".'],
     ['1e99 h', 'µs', 'SCN-RANGE', ''],
     ['yse', 'bool', 'SCN-VALUE', 'Did you mean "yes"?'],
-    ['9999999999999999999999999999999999999999999 V', 'V', 'SCN-UNIT', 'Write for example "1 V".'],
+    ['9999999999999999999999999999999999999999999 V', 'V', 'SCN-UNIT', 'Write for example "240 V".'],
+    ['6 sec', 'µs', 'SCN-UNIT', 'Write "6 s".'],
+    ['2 Hours', 'µs', 'SCN-UNIT', 'Write "2 h".'],
+    ['40 Amps', 'A', 'SCN-UNIT', 'Write "40 A".'],
+    ['12 kws', 'W', 'SCN-UNIT', 'Write "12 kW".'],
+    ['6 parsecs', 'µs', 'SCN-UNIT', ''],
   ])('refuses %s where the unit is %s: %s', (text, unit, code, mend) => {
     expect(value(text, unit)).toMatchObject({ code, mend });
+  });
+
+  it.each<[string, ParamUnit, Partial<ParamSpec>, string]>([
+    // The unit of the default alone would make a thousand times too much of these.
+    ['2000', 'W', { default: 1000, min: 0, max: 1e6 }, 'Write "2000 W".'],
+    ['4000', 'W', { default: 11_500, min: 1, max: 50_000 }, 'Write "4000 W".'],
+    ['25000', 'VA', { default: 25_000, min: 1 }, 'Write "25000 VA".'],
+    ['7.6', 'W', { default: 10_000, min: 1, max: 50_000 }, 'Write "7.6 kW".'],
+    ['8.5', 'µs', { default: 8500, max: 1_000_000 }, 'Write "8.5 ms".'],
+    ['5', 'µs', { default: 300_000_000 }, 'Write "5 min".'],
+    // 30 W is 33 times too little, 30 kW is 30 times too much: nobody can tell.
+    ['30', 'W', { default: 1000 }, 'Write "30 W".'],
+    // The plain unit would lie under the least that may stand there, or over the most.
+    ['2', 'VA', { default: 5, min: 1000 }, 'Write "2 kVA".'],
+    ['50', 'µs', { default: 10_000, max: 100_000 }, 'Write "50 ms".'],
+    ['100', 'm', { default: 30 }, 'Write "100 m".'],
+    ['0', 'W', { default: 5000 }, 'Write "0 W".'],
+    ['60', 'W', {}, 'Write "60 W".'],
+    ['900000000', 'W', { default: 5000, max: 50_000 }, 'Write for example "5 kW".'],
+  ])('advises for a bare %s in %s with %j: %s', (text, unit, more, mend) => {
+    expect(value(text, unit, more)).toMatchObject({ code: 'SCN-UNIT', mend });
+  });
+
+  it.each<[string, ParamUnit, Partial<ParamSpec>, string]>([
+    ['1e400 kW', 'W', { min: 0, max: 50_000 }, '0 W to 50 kW'],
+    ['1e99999 W', 'W', {}, 'a smaller one: a number cannot hold it'],
+    ['1e400 s', 'µs', {}, 'a smaller one: the clock cannot hold it'],
+  ])('says of %s that it is the number that is too large', (text, unit, more, expected) => {
+    const found = `"${text}", a number far too large`;
+    expect(value(text, unit, more)).toMatchObject({ code: 'SCN-RANGE', found, expected });
   });
 
   it('refuses what lies outside the range, and offers the sign as the slip', () => {
@@ -82,6 +117,16 @@ describe('readPlain', () => {
       mend: 'Write "5 kW".',
     });
     expect(value('1.6', '1', { max: 1.5 })).toMatchObject({ code: 'SCN-RANGE', expected: '1.5 or less', mend: '' });
+  });
+});
+
+describe('exampleText', () => {
+  it('gives the default, else what is common at a house, inside the range', () => {
+    expect(exampleText(param('rating', 'A', { min: 0 }))).toBe('100 A');
+    expect(exampleText(param('rating', 'A', { min: 0, default: 40 }))).toBe('40 A');
+    expect(exampleText(param('frequency', 'Hz', { min: 40, max: 80 }))).toBe('60 Hz');
+    expect(exampleText(param('touch', 'A', { min: 0, max: 2 }))).toBe('2 A');
+    expect(exampleText(param('factor', '1', { min: -10, max: 10 }))).toBe('1');
   });
 });
 

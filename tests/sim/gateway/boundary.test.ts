@@ -36,12 +36,16 @@ describe('faultOfAnswer', () => {
 
   it.each(OUTPUT_NAMES)('refuses %s as a half, a text, no number, and where it is missing', (name) => {
     for (const value of [range(name).min + 0.5, String(range(name).min), Number.NaN, Infinity, undefined, null]) {
-      expect(answering(name, value), String(value)).toContain(`output ${name} is ${String(value)}; expected a whole`);
+      const expected = OUTPUTS[name].unit === 'bit' ? '0 or 1' : 'a whole number of 32 bits in ';
+      expect(answering(name, value), String(value)).toContain(
+        `output ${name} is ${String(value)}; expected ${expected}`,
+      );
     }
   });
 
   it('says what would be right: bits, codes by name, ranges with their unit', () => {
     expect(answering('relayCoil', 2)).toBe('output relayCoil is 2; expected 0 or 1');
+    expect(answering('relayCoil', true)).toBe('output relayCoil is true; expected 0 or 1');
     expect(answering('vehicleCommand', 77)).toBe(
       'output vehicleCommand is 77; expected 0 idle, 1 charge, 2 discharge, 3 testVoltage, 4 form, 5 stop',
     );

@@ -27,6 +27,7 @@ const result = ({ file, scenario }, verdict) => ({
   verdicts: [{ rule: 'no-backfeed', armed: 1, outcome: outcomes[verdict], grade: 'confirmed', violations: zero }],
   statements: [],
   happenings: [],
+  neverCame: [],
   siteNotes: [],
   simulated_us: jobs,
   complete: true,
