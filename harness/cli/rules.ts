@@ -10,7 +10,7 @@ const NOT_BUILT = 'not built';
 const heads = ['rule', 'limit', 'inside', 'beyond', 'caught alone'] as const;
 const gap = '  ';
 /** Narrower columns than this cut names and clauses to pieces: a rule then takes a small block. */
-const narrowestColumn = 18;
+const narrowestColumn = 24;
 
 /** `deadbus rules`: each rule, what its limit rests on, and the three things that show that it works. */
 export function printRules(io: Pick<Io, 'out' | 'columns'>): void {

@@ -11,7 +11,7 @@ export interface Proof {
   readonly inside?: string;
   /** The same with one value moved by a scan or about one per cent: fails it. */
   readonly beyond?: string;
-  /** It alone fails here: held against the saboteur, or against an inverter or a piece of equipment that is at fault. */
+  /** It alone fails here: by the saboteur, or by an inverter or something else that is at fault or wrongly set. */
   readonly alone?: { readonly saboteur?: Id; readonly scenario: string };
   /** Why a place stays empty, or why the margin of `inside` is no smaller. */
   readonly because?: string;
@@ -72,7 +72,7 @@ export const PROOFS: Readonly<Record<Id, Proof>> = {
   'manual-order': {
     inside: 'near/manual-order-inside',
     beyond: 'near/manual-order-beyond',
-    alone: { scenario: 'near/manual-order-beyond' },
+    alone: { scenario: 'near/manual-order-alone' },
   },
   'hand-isolation': {
     inside: 'near/hand-isolation-inside',
