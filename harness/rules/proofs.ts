@@ -67,7 +67,7 @@ export const PROOFS: Readonly<Record<Id, Proof>> = {
   'reference-order': {
     inside: 'near/reference-order-inside',
     beyond: 'near/reference-order-beyond',
-    alone: { scenario: 'near/reference-order-beyond' },
+    alone: { saboteur: 'opens-under-pv', scenario: 'street/brown-out-exporting' },
   },
   'manual-order': {
     inside: 'near/manual-order-inside',
