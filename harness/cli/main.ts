@@ -114,6 +114,10 @@ function commands(version: string, io: Io, act: (files: string[], options: RunAr
     .addHelpText('before', examples)
     .addHelpText('after', exitCodes)
     .action(act);
+  program
+    .command('rules')
+    .description('print each rule, what its limit rests on, and the scenarios that show that it works')
+    .action(async () => (await import('./rules.ts')).printRules(io));
   return program;
 }
 
