@@ -46,6 +46,8 @@ export function chartSettings(changes: Partial<ChartSettings> = {}): ChartSettin
     restartWindow: 20_000,
     wakeTime: 5000,
     rest: 1000,
+    formAgain: 1000,
+    closeAgain: 2000,
   };
   const of = (name: string): number => Number(SITE_SETTINGS.find((spec) => spec.name === name)?.default) / 1000;
   const times_ms = Object.fromEntries(TIME_NAMES.map((name) => [name, short[name] ?? of(name)]));
