@@ -71,8 +71,8 @@ export class Backing {
   frame(now: Float64Array): void {
     for (const vehicle of this.#vehicles) {
       const above = now[vehicle.soc]! - vehicle.reserve;
-      if (above < SOC_STEP) vehicle.isSpent = true;
-      else if (above >= this.#recovery + SOC_STEP) vehicle.isSpent = false;
+      if (!isStepAbove(above, 0)) vehicle.isSpent = true;
+      else if (isStepAbove(above, this.#recovery)) vehicle.isSpent = false;
     }
   }
 
@@ -98,4 +98,9 @@ export class Backing {
     const limit_us = boot_us + toUs(limit('own.outage.asleep').values.time_s);
     return { source, limit_us, key: 'own.outage.asleep', boot_us };
   }
+}
+
+/** By a step of the charge, as it is shown; a billionth less is rounding. */
+function isStepAbove(share: number, level: number): boolean {
+  return share - level >= SOC_STEP - 1e-9;
 }

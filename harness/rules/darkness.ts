@@ -184,14 +184,23 @@ export class Darkness {
       edges_us: [from_us, at_us],
     };
     const found_us = at_us - from_us;
-    const against = this.#against({ ...wait, from_us, orderedBy_us: wait.orderedBy_us + from_us - wait.from_us }, at_us);
+    const against = this.#against(
+      { ...wait, from_us, orderedBy_us: wait.orderedBy_us + from_us - wait.from_us },
+      at_us,
+    );
     this.#findings.push(timeFinding({ at_us, found_us, limit_us, key, against, about, resolution }));
     return undefined;
   }
 
+  /** Whoever had no supply could order nothing. */
+  #hasRestartedSince(from_us: number): boolean {
+    const restart = this.#desk.happenings.latest(['gateway'], ['restart']);
+    return restart !== undefined && restart.at_us >= from_us;
+  }
+
   /** The controller lets it be dark, unless it could not see or had ordered in time. */
   #against({ key, from_us, orderedBy_us }: Wait, at_us: number): Origin {
-    if (this.#excuses.isHinderedAt(at_us, from_us)) return 'equipment';
+    if (this.#excuses.isHinderedAt(at_us, from_us) || this.#hasRestartedSince(from_us)) return 'equipment';
     const byRelay = key === 'own.outage.liveness' || key === 'own.outage.return';
     const ordered = byRelay
       ? this.#excuses.hadOrderedToClose(orderedBy_us) || this.#trust.hasRefusedSince(from_us)

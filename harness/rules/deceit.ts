@@ -47,10 +47,7 @@ export class Deceit {
     this.#pairs = [
       ...(relay === undefined ? [] : houses).map(([input, name, nominal_V]) => {
         const truth = channels.index(`${relay!.at[1]}.${name}`);
-        return pair(
-          input,
-          (now, value) => now[truth]! < dark_pu * nominal_V && value / 1000 >= dark_pu * nominal_V,
-        );
+        return pair(input, (now, value) => now[truth]! < dark_pu * nominal_V && value / 1000 >= dark_pu * nominal_V);
       }),
       ...contactors('former', 'neutralAux'),
       ...contactors('vehicle', 'supplyContactor'),

@@ -1,7 +1,7 @@
 import type { HappeningRecord } from '../../sim/telemetry.ts';
 import { type Channels, isOn } from './channels.ts';
-import { COMMAND_FORM } from './evidence.ts';
 import { Deceit } from './deceit.ts';
+import { COMMAND_FORM } from './evidence.ts';
 import type { SiteFacts } from './facts.ts';
 import type { Happenings } from './happenings.ts';
 import { Since } from './intervals.ts';
@@ -54,7 +54,9 @@ export class Excuses {
   /** A reading had stopped or lied, or the neutral former had let go or tripped: nobody could have formed or come back by the book. */
   isHinderedAt(at_us: number, since_us: number): boolean {
     const did = this.#former()?.did;
-    return this.#blind || this.#deceit.hasStoodSince(since_us, at_us) || did === 'open by itself' || did === 'trips thermal';
+    return (
+      this.#blind || this.#deceit.hasStoodSince(since_us, at_us) || did === 'open by itself' || did === 'trips thermal'
+    );
   }
 
   /** When a neutral former that had let go or tripped was put right again, if that was the last of it. */

@@ -91,6 +91,7 @@ class OutageTime implements Judge {
   }
 
   end(at_us: number): void {
+    this.#trust.end(at_us);
     this.#desk.book.add(
       ...this.#sections.flatMap(({ darkness, brownout }) => [...darkness.end(at_us), ...brownout.end(at_us)]),
     );

@@ -31,6 +31,11 @@ export class RelayTrust {
     this.#orders.frame(moment);
   }
 
+  /** What nothing but the end of the run shows. */
+  end(at_us: number): void {
+    if (this.#orders !== undefined) this.#notice(this.#orders, at_us);
+  }
+
   get isLocked(): boolean {
     return this.#isLocked;
   }
