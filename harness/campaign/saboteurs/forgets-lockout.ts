@@ -5,9 +5,13 @@ import { charted, type Saboteur } from './saboteur.ts';
 export const forgetsLockout: Saboteur = {
   id: 'forgets-lockout',
   wrong: 'goes on by itself, after a rest, where only a person may end a lockout',
-  caughtBy: [{ rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] }],
+  caughtBy: [
+    { rule: 'lockout', scenarios: ['relay/welded-pole', 'relay/weld-and-no-interlock'] },
+    { rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] },
+  ],
   make: charted(() =>
-    changed(REFERENCE_CHART, 'transfer.locked', () => ({
+    changed(REFERENCE_CHART, 'transfer.locked', (state) => ({
+      ...state,
       after: { rest: [{ to: 'awaitingDeadBus', do: ['overrule'] }] },
     })),
   ),

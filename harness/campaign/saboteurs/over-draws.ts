@@ -7,7 +7,10 @@ const TOO_MUCH = 2;
 export const overDraws: Saboteur = {
   id: 'over-draws',
   wrong: 'lets the vehicle draw twice the current that its circuit and the service bear',
-  caughtBy: [{ rule: 'leg-voltage', scenarios: ['street/charged-then-neutral-breaks'] }],
+  caughtBy: [
+    { rule: 'source-limits', scenarios: ['outage/evening'] },
+    { rule: 'leg-voltage', scenarios: ['street/charged-then-neutral-breaks'] },
+  ],
   make: wrapped({
     orders: (outputs) => ({
       ...outputs,

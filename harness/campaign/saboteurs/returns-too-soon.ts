@@ -6,7 +6,10 @@ import { charted, type Saboteur } from './saboteur.ts';
 export const returnsTooSoon: Saboteur = {
   id: 'returns-too-soon',
   wrong: 'goes back at the first sight of a good utility, with PV still running in the island',
-  caughtBy: [{ rule: 'reference-order', scenarios: ['outage/return-at-noon'] }],
+  caughtBy: [
+    { rule: 'return-to-utility', scenarios: ['outage/evening'] },
+    { rule: 'reference-order', scenarios: ['outage/return-at-noon'] },
+  ],
   make: charted(() => {
     const uncounted = changed(REFERENCE_CHART, 'return.counting', () => ({ always: [{ to: 'qualified' }] }));
     return changed(uncounted, 'transfer.returning', () => ({ always: [{ to: 'stopping' }] }));

@@ -5,7 +5,10 @@ import { wrapped } from './wrapped.ts';
 export const trustsStaleData: Saboteur = {
   id: 'trusts-stale-data',
   wrong: 'acts on the last reading of a sensor that no longer tells anything',
-  caughtBy: [{ rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] }],
+  caughtBy: [
+    { rule: 'stale-data', scenarios: ['sensors/contact-goes-quiet-while-proving'] },
+    { rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] },
+  ],
   make: wrapped({ reads: refreshed }),
 };
 
