@@ -7,7 +7,7 @@ export const forgetsLockout: Saboteur = {
   wrong: 'goes on by itself, after a rest, where only a person may end a lockout',
   caughtBy: [
     { rule: 'lockout', scenarios: ['relay/welded-pole', 'relay/weld-and-no-interlock'] },
-    { rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] },
+    { rule: 'dead-bus-form', scenarios: ['relay/lying-closed'] },
   ],
   make: charted(() =>
     changed(REFERENCE_CHART, 'transfer.locked', (state) => ({

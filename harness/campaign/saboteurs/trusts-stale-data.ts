@@ -4,7 +4,7 @@ import { wrapped } from './wrapped.ts';
 
 export const trustsStaleData: Saboteur = {
   id: 'trusts-stale-data',
-  wrong: 'acts on the last reading of a sensor that no longer tells anything',
+  wrong: 'acts on the last reading of a sensor that no longer tells anything, as if it were of now',
   caughtBy: [
     { rule: 'stale-data', scenarios: ['sensors/contact-goes-quiet-while-proving'] },
     { rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] },
@@ -13,6 +13,7 @@ export const trustsStaleData: Saboteur = {
 };
 
 function refreshed(inputs: Inputs): Inputs {
-  const fresh = (reading: Reading): Reading => (reading.state === 'stale' ? { ...reading, state: 'fresh' } : reading);
+  const fresh = (reading: Reading): Reading =>
+    reading.state === 'stale' ? { value: reading.value, at_us: inputs.now_us, state: 'fresh' } : reading;
   return { ...inputs, ...Object.fromEntries(INPUT_NAMES.map((name) => [name, fresh(inputs[name])])) };
 }
