@@ -81,6 +81,9 @@ export const SUPPLY_LIMITS = {
     count_1: 2,
     time_s: 600,
   }),
+  'own.outage.recovered': own('a charge that had run down counts again so far above its reserve, at most', {
+    share_pu: 0.1,
+  }),
   'own.outage.return': own('dark on the way back, break before make, at most', { time_s: 2 }),
   'own.outage.hand-test': own('dark after the main was opened by hand to try the backup, at most', { time_s: 120 }),
   'own.outage.liveness': own('dark beside a utility that has been good: so long over T_return, at most', {

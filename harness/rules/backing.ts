@@ -4,6 +4,7 @@ import { isOn } from './channels.ts';
 import type { SourceFacts } from './facts.ts';
 import { toUs } from './intervals.ts';
 import type { Desk } from './judge.ts';
+import { reserveReturnOf } from './settings.ts';
 
 /** States of a vehicle's chart in which it can be ordered to form, at once or after it has booted. */
 const AWAKE = ['idle', 'closing', 'charging', 'discharging', 'testing', 'forming', 'easing', 'opening'];
@@ -23,6 +24,8 @@ interface Vehicle {
   readonly soc: number;
   readonly reserve: number;
   readonly boot_us: number;
+  /** It has run down to its reserve and has not recovered since. */
+  isSpent: boolean;
 }
 
 /** How long a source that can be had may leave the house dark. */
@@ -35,7 +38,7 @@ export interface Offer {
 }
 
 /**
- * Whether a source could feed a bus: plugged in, nothing wrong with it, charge above its reserve, joined to the bus, records
+ * Whether a source could feed a bus: plugged in, nothing wrong with it, charge above its reserve (and recovered, where it had run down to it), joined to the bus, records
  * complete.
  */
 export class Backing {
@@ -43,11 +46,13 @@ export class Backing {
   readonly #bus: number;
   readonly #records: number;
   readonly #mayForm: boolean;
+  readonly #recovery: number;
 
   constructor({ facts, channels }: Desk, bus: Id) {
     this.#bus = channels.index(`${bus}.part`);
     this.#records = channels.index('gateway.in.commissioning');
     this.#mayForm = facts.site.settings.commissioned !== false;
+    this.#recovery = reserveReturnOf(facts);
     this.#vehicles = facts.forming
       .filter(({ params }) => params.forms !== false)
       .map((source) => ({
@@ -58,7 +63,17 @@ export class Backing {
         waking: channels.valuesOf(`${source.id}.mode`, WAKING),
         reserve: typeof source.params.reserve === 'number' ? source.params.reserve : 0,
         boot_us: typeof source.params.bootTime === 'number' ? source.params.bootTime : 0,
+        isSpent: false,
       }));
+  }
+
+  /** In every frame: what has run down is no source again at the first point of charge that it regains. */
+  frame(now: Float64Array): void {
+    for (const vehicle of this.#vehicles) {
+      const above = now[vehicle.soc]! - vehicle.reserve;
+      if (!isStepAbove(above, 0)) vehicle.isSpent = true;
+      else if (isStepAbove(above, this.#recovery)) vehicle.isSpent = false;
+    }
   }
 
   /** The one that could come first; undefined: none can. */
@@ -73,8 +88,8 @@ export class Backing {
   }
 
   #offerOf(vehicle: Vehicle, now: Float64Array): Offer | undefined {
-    const { source, part, mode, plugged, soc, reserve, boot_us, awake, waking } = vehicle;
-    if (now[part] !== now[this.#bus] || !isOn(now, plugged) || now[soc]! < reserve + SOC_STEP) return undefined;
+    const { source, part, mode, plugged, isSpent, boot_us, awake, waking } = vehicle;
+    if (now[part] !== now[this.#bus] || !isOn(now, plugged) || isSpent) return undefined;
     const state = now[mode]!;
     if (awake.includes(state)) {
       return { source, limit_us: toUs(limit('own.outage.awake').values.time_s), key: 'own.outage.awake', boot_us: 0 };
@@ -83,4 +98,9 @@ export class Backing {
     const limit_us = boot_us + toUs(limit('own.outage.asleep').values.time_s);
     return { source, limit_us, key: 'own.outage.asleep', boot_us };
   }
+}
+
+/** By a step of the charge, as it is shown; a billionth less is rounding. */
+function isStepAbove(share: number, level: number): boolean {
+  return share - level >= SOC_STEP - 1e-9;
 }

@@ -61,7 +61,7 @@ export class Brownout {
     this.#desk.book.arm();
     const limit_us = this.#limit_us;
     const resolution = { phasor: HALF_CYCLE_US / limit_us, wave: WAVE_CROSSING_US / limit_us, edges_us: [from_us] };
-    const against = this.#excuses.isHindered ? 'equipment' : 'controller';
+    const against = this.#excuses.isHinderedAt(at_us, from_us) ? 'equipment' : 'controller';
     const about = `${this.#bus} below 0.88 pu, until told`;
     return [timeFinding({ at_us, found_us, limit_us, key: 'own.outage.low', against, about, resolution })];
   }

@@ -8,6 +8,7 @@ import type { Excuses } from './excuses.ts';
 import { PARTS } from './happenings.ts';
 import { isLate, toUs } from './intervals.ts';
 import type { Desk, Moment } from './judge.ts';
+import type { RelayTrust } from './relay-trust.ts';
 import type { SelfStops } from './self-stops.ts';
 import { returnGoodOf } from './settings.ts';
 
@@ -20,6 +21,13 @@ export interface Outlook {
   readonly utilityGood: boolean;
   /** For how long it had been good. */
   readonly hadGood_us: number;
+}
+
+/** Who can say why it stays dark. */
+export interface Witnesses {
+  readonly excuses: Excuses;
+  readonly selfStops: SelfStops;
+  readonly trust: RelayTrust;
 }
 
 /** One thing that could end it, since it could. */
@@ -46,6 +54,7 @@ export class Darkness {
   readonly #bus: Id;
   readonly #excuses: Excuses;
   readonly #selfStops: SelfStops;
+  readonly #trust: RelayTrust;
   readonly #movers: readonly Id[];
   readonly #return_us: number;
   readonly #formTime_us: number;
@@ -56,13 +65,14 @@ export class Darkness {
   #utility: Wait | undefined;
   #return: Wait | undefined;
 
-  constructor(desk: Desk, bus: Id, excuses: Excuses, selfStops: SelfStops) {
+  constructor(desk: Desk, bus: Id, { excuses, selfStops, trust }: Witnesses) {
     const { facts } = desk;
     const { formTime } = facts.site.settings;
     this.#desk = desk;
     this.#bus = bus;
     this.#excuses = excuses;
     this.#selfStops = selfStops;
+    this.#trust = trust;
     this.#movers = [...facts.forming, ...facts.relays].map(({ id }) => id);
     this.#return_us = returnGoodOf(facts);
     this.#formTime_us = typeof formTime === 'number' ? formTime : 5 * US_PER_S;
@@ -174,17 +184,26 @@ export class Darkness {
       edges_us: [from_us, at_us],
     };
     const found_us = at_us - from_us;
-    const against = this.#against({ ...wait, orderedBy_us: wait.orderedBy_us + from_us - wait.from_us });
+    const against = this.#against(
+      { ...wait, from_us, orderedBy_us: wait.orderedBy_us + from_us - wait.from_us },
+      at_us,
+    );
     this.#findings.push(timeFinding({ at_us, found_us, limit_us, key, against, about, resolution }));
     return undefined;
   }
 
+  /** Whoever had no supply could order nothing. */
+  #hasRestartedSince(from_us: number): boolean {
+    const restart = this.#desk.happenings.latest(['gateway'], ['restart']);
+    return restart !== undefined && restart.at_us >= from_us;
+  }
+
   /** The controller lets it be dark, unless it could not see or had ordered in time. */
-  #against({ key, orderedBy_us }: Wait): Origin {
-    if (this.#excuses.isHindered) return 'equipment';
+  #against({ key, from_us, orderedBy_us }: Wait, at_us: number): Origin {
+    if (this.#excuses.isHinderedAt(at_us, from_us) || this.#hasRestartedSince(from_us)) return 'equipment';
     const byRelay = key === 'own.outage.liveness' || key === 'own.outage.return';
     const ordered = byRelay
-      ? this.#excuses.hadOrderedToClose(orderedBy_us)
+      ? this.#excuses.hadOrderedToClose(orderedBy_us) || this.#trust.hasRefusedSince(from_us)
       : this.#excuses.hadOrderedToForm(orderedBy_us);
     return ordered ? 'equipment' : 'controller';
   }

@@ -1,5 +1,6 @@
 import type { HappeningRecord } from '../../sim/telemetry.ts';
 import { type Channels, isOn } from './channels.ts';
+import { Deceit } from './deceit.ts';
 import { COMMAND_FORM } from './evidence.ts';
 import type { SiteFacts } from './facts.ts';
 import type { Happenings } from './happenings.ts';
@@ -16,6 +17,9 @@ const CONTACTS = [
   'vehicleReady',
   'neutralAux',
   'mainAux',
+  'supplyContactor',
+  'plugged',
+  'commissioning',
 ];
 
 /** Whose fault it is that the house is dark: what the controller had ordered, and what it could not see or move. */
@@ -25,12 +29,14 @@ export class Excuses {
   readonly #states: readonly number[];
   readonly #formers: readonly string[];
   readonly #happenings: Happenings;
+  readonly #deceit: Deceit;
   readonly #formOrdered = new Since();
   readonly #closeOrdered = new Since();
   #blind = false;
 
   constructor(facts: SiteFacts, channels: Channels, happenings: Happenings) {
     this.#happenings = happenings;
+    this.#deceit = new Deceit(facts, channels);
     this.#command = channels.index('gateway.vehicleCommand');
     this.#coil = channels.index('gateway.relayCoil');
     this.#states = [...READ, ...CONTACTS].map((name) => channels.index(`gateway.in.${name}.state`));
@@ -41,13 +47,16 @@ export class Excuses {
   take(at_us: number, now: Float64Array): void {
     this.#formOrdered.update(at_us, now[this.#command] === COMMAND_FORM);
     this.#closeOrdered.update(at_us, isOn(now, this.#coil));
+    this.#deceit.frame(at_us, now);
     this.#blind = this.#states.some((index) => now[index] === STALE);
   }
 
-  /** A reading had stopped, or the neutral former had let go or tripped: nobody could have formed or come back by the book. */
-  get isHindered(): boolean {
+  /** A reading had stopped or lied, or the neutral former had let go or tripped: nobody could have formed or come back by the book. */
+  isHinderedAt(at_us: number, since_us: number): boolean {
     const did = this.#former()?.did;
-    return this.#blind || did === 'open by itself' || did === 'trips thermal';
+    return (
+      this.#blind || this.#deceit.hasStoodSince(since_us, at_us) || did === 'open by itself' || did === 'trips thermal'
+    );
   }
 
   /** When a neutral former that had let go or tripped was put right again, if that was the last of it. */

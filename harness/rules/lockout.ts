@@ -163,10 +163,10 @@ class Lockout implements Judge {
 
   /** A person takes it on: what is still wrong counts anew from here. */
   #clear(at_us: number): void {
+    this.#forgetTries();
     if (this.#lockedFrom_us === undefined) return;
     this.#closeSourceOff(at_us);
     this.#lockedFrom_us = undefined;
-    this.#forgetTries();
     this.#orders.startOver(at_us);
   }
 

@@ -9,6 +9,7 @@ import { Darkness } from './darkness.ts';
 import { Excuses } from './excuses.ts';
 import { busesBehind, HandOpenings, RequestWatch } from './hand-opening.ts';
 import { type Desk, type Judge, type Moment, rule } from './judge.ts';
+import { RelayTrust } from './relay-trust.ts';
 import { SelfStops } from './self-stops.ts';
 import { StandingFaults } from './standing-faults.ts';
 import { UtilityGood } from './utility-good.ts';
@@ -42,6 +43,7 @@ class OutageTime implements Judge {
   readonly #requests: RequestWatch;
   readonly #excuses: Excuses;
   readonly #selfStops: SelfStops;
+  readonly #trust: RelayTrust;
   readonly #goods: readonly UtilityGood[];
   readonly #sections: readonly Section[];
   readonly #lockout: number;
@@ -53,7 +55,9 @@ class OutageTime implements Judge {
     this.#openings = new HandOpenings(facts, channels, happenings);
     this.#requests = new RequestWatch(facts, channels);
     this.#selfStops = new SelfStops(desk);
+    this.#trust = new RelayTrust(desk);
     this.#excuses = new Excuses(facts, channels, happenings);
+    const witnesses = { excuses: this.#excuses, selfStops: this.#selfStops, trust: this.#trust };
     const relays = facts.relays.map((relay) => ({
       behind: busesBehind(facts, relay),
       part: channels.index(`${relay.at[1]}.part`),
@@ -68,7 +72,7 @@ class OutageTime implements Judge {
       backing: new Backing(desk, bus),
       relays: relays.filter(({ behind }) => behind.has(bus)),
       faults: new StandingFaults(desk, bus),
-      darkness: new Darkness(desk, bus, this.#excuses, this.#selfStops),
+      darkness: new Darkness(desk, bus, witnesses),
       brownout: new Brownout(desk, bus, this.#excuses),
     }));
   }
@@ -78,6 +82,7 @@ class OutageTime implements Judge {
     this.#openings.frame(moment);
     this.#requests.frame(moment);
     this.#selfStops.frame(moment);
+    this.#trust.frame(moment);
     const findings: Finding[] = [];
     for (const section of this.#sections) findings.push(...this.#look(section, moment));
     for (const good of this.#goods) good.frame(at_us, now);
@@ -86,6 +91,7 @@ class OutageTime implements Judge {
   }
 
   end(at_us: number): void {
+    this.#trust.end(at_us);
     this.#desk.book.add(
       ...this.#sections.flatMap(({ darkness, brownout }) => [...darkness.end(at_us), ...brownout.end(at_us)]),
     );
@@ -94,12 +100,13 @@ class OutageTime implements Judge {
   #look(section: Section, moment: Moment): Finding[] {
     const { at_us, now } = moment;
     const { bus, part, level, backing, relays, darkness, brownout } = section;
+    backing.frame(now);
     const lowest_pu = level.lowest(now);
     const isDark = lowest_pu < limit('own.outage.dark').values.level_pu;
     const found = brownout.take(moment, !isDark && lowest_pu < limit('own.outage.low').values.level_pu);
     if (!isDark) return [...found, ...darkness.lift(at_us)];
     // Nobody may light what is locked out, and nobody can light what is shorted.
-    const barred = isOn(now, this.#lockout) || section.faults.stands(now);
+    const barred = isOn(now, this.#lockout) || this.#trust.isLocked || section.faults.stands(now);
     const main = this.#openings.before(bus);
     const asked = this.#requests.holdsAt(at_us);
     // Where no contact shows the main and its opening means isolation, every outage may be a hand's.

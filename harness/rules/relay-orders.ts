@@ -41,6 +41,8 @@ export class RelayOrders {
   #trouble: Trouble = 'none';
   #since_us = 0;
   #isNoticed = false;
+  /** An order to close that was taken back before it was carried out: a try that has failed, however short. */
+  #givenUpAt_us: number | undefined;
 
   constructor(channels: Channels, happenings: Happenings, { id, params }: DeviceFacts) {
     this.#happenings = happenings;
@@ -51,8 +53,11 @@ export class RelayOrders {
     this.#output = channels.index('gateway.relayCoil');
   }
 
-  /** Trouble that has lasted for more than 100 ms at `at_us`, once. Ask before `frame`. */
+  /** Trouble that has lasted for more than 100 ms at `at_us`, or an order to close that was given up, once. Ask before `frame`. */
   noticedAt(at_us: number): Notice | undefined {
+    const givenUpAt_us = this.#givenUpAt_us;
+    this.#givenUpAt_us = undefined;
+    if (givenUpAt_us !== undefined) return { trouble: 'not closing', at_us: givenUpAt_us };
     const due_us = this.#since_us + this.#notice_us;
     if (this.#trouble === 'none' || this.#isNoticed || at_us <= due_us) return undefined;
     this.#isNoticed = true;
@@ -76,6 +81,7 @@ export class RelayOrders {
     // The first answer of a controller may order what its output showed before: the coil then tells.
     const mayBeNew = moves(moment, this.#output) || moves(moment, this.#coil);
     const order = mayBeNew ? this.#newOrder() : undefined;
+    if (order === 'opens' && this.#trouble === 'not closing' && !this.#isNoticed) this.#givenUpAt_us = at_us;
     if (order !== undefined) this.#isOrderedClosed = order === 'closes';
     const wantsClosed = this.#isDrivenClosed(now);
     if (wantsClosed !== this.#wantsClosed) this.#hasFollowed = false;

@@ -25,6 +25,13 @@ export function returnGoodOf({ site }: SiteFacts): number {
   return Math.min(toUs(timeMax_s), Math.max(toUs(timeMin_s), returnGood));
 }
 
+/** How far above its reserve a charge that had run down to it counts again: `reserveReturn`, at most a tenth of the battery. */
+export function reserveReturnOf({ site }: SiteFacts): number {
+  const { reserveReturn } = site.settings;
+  const most_1 = limit('own.outage.recovered').values.share_pu;
+  return typeof reserveReturn === 'number' ? Math.min(most_1, reserveReturn) : 0;
+}
+
 /** For how long an on-site request to form holds: 10 min, or less where `requestLapse` (µs) says so. */
 export function requestLapseOf({ site }: SiteFacts): number {
   const most_us = toUs(limit('own.hand.forming').values.time_s);

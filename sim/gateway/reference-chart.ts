@@ -5,6 +5,7 @@ import {
   charging,
   flow,
   house,
+  pause,
   poles,
   request,
   room,
@@ -17,7 +18,7 @@ import { transfer } from './reference-transfer.ts';
 
 /**
  * The transfer logic as a chart in plain data: guards, actions and delays by name, so that it can be drawn, explained and
- * sabotaged. Regions that watch (utility, return, request, house, charge), regions that act on the side (shedding, waking,
+ * sabotaged. Regions that watch (utility, return, request, house, charge, the pause between two closings), regions that act on the side (shedding, waking,
  * charging), and the transfer itself.
  *
  * The order is always the same. Away: charge stops, PV permit off, PV ceased (at most 2 s, then anyway), relay open and
@@ -35,6 +36,7 @@ export const REFERENCE_CHART: PlainChart = {
     request,
     house,
     charge,
+    pause,
     transfer,
     room,
     shedding,

@@ -23,8 +23,8 @@ export const ORDERS: Readonly<Record<TransferState, Partial<Outputs>>> = {
   synchronising: { neutralContactor: 1, vehicleCommand: form },
   meeting: { relayCoil: 1, neutralContactor: 1, vehicleCommand: form },
   met: { relayCoil: 1, neutralContactor: 1, vehicleCommand: stop },
-  stopping: { neutralContactor: 1, vehicleCommand: stop },
-  resting: { neutralContactor: 1, vehicleCommand: stop },
+  stopping: { vehicleCommand: stop },
+  resting: { vehicleCommand: stop },
   partingNeutral: { vehicleCommand: stop },
   closing: { relayCoil: 1, vehicleCommand: stop },
   standingDown: { relayCoil: 1, pvContactor: 1 },
@@ -62,12 +62,18 @@ export function outputsOf(places: Places, memory: Memory, settings: OrderSetting
   if (state === 'booting') return { ...orders, ...held };
   if (state === 'onUtility') return onUtility(orders, places, memory);
   if (state === 'islanded' && !mayPvRun(places)) return { ...orders, pvPermit: 0, pvContactor: 0 };
-  if (state === 'dark') return { ...orders, neutralContactor: isNeutralOwed(memory) ? 1 : 0 };
+  if (KEEPS_NEUTRAL.includes(state)) {
+    const isOwed = state === 'dark' && isNeutralOwed(memory);
+    return { ...orders, neutralContactor: memory.neutralKept || isOwed ? 1 : 0 };
+  }
   if (places['transfer'] === 'locked.ceasing') return { ...orders, relayCoil: 1, pvContactor: 1 };
   if (state === 'synchronising' || state === 'meeting')
     return { ...orders, islandFrequency: settings.syncFrequency_mHz };
   return orders;
 }
+
+/** The relay is open and nobody forms: a neutral former that is in stays in, for the next try or until PV has ceased. */
+const KEEPS_NEUTRAL: readonly TransferState[] = ['awaitingDeadBus', 'deadBus', 'stopping', 'resting', 'dark'];
 
 /** States in which nothing is asked of the vehicle, so that the plug may be pulled once its contactor is open. */
 const RELEASES: readonly TransferState[] = ['openedByHand', 'dark', 'doubting', 'lockedClosed', 'locked'];

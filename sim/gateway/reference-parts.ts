@@ -38,6 +38,8 @@ export const TIME_NAMES = [
   'neutralWide',
   'neutralApart',
   'rest',
+  'formAgain',
+  'closeAgain',
   'restartWindow',
   'shedAfter',
   'shedPressed',
@@ -62,6 +64,8 @@ export interface Memory {
   readonly closeTries: number;
   /** Short circuits that have stopped the source since the house left. */
   readonly shorts: number;
+  /** The neutral former is in by the chart's own order: it stays, so that a further try does not make it anew. */
+  readonly neutralKept: boolean;
   readonly shed: number;
   readonly chargeLimit_A: number;
   /** What the disturbance looked like, and what has gone wrong since. */
@@ -128,6 +132,10 @@ export const referenceParts = setup({
     hasFailed: ({ context }) => context.formTries + context.closeTries + context.shorts > 0,
     hasShorted: ({ context }) => context.shorts > 0,
     hasFailedToClose: ({ context }) => context.closeTries > 0,
+    keepsNeutral: ({ context }) => context.neutralKept,
+    closeRested: stateIn({ pause: 'over' }),
+    partingNeutral: stateIn({ transfer: 'partingNeutral' }),
+    meeting: stateIn({ transfer: 'meeting' }),
     canCloseAgain: ({ context }) => context.closeTries < TRIES_max && context.view.supplied,
     mayOverrule: ({ context }) => context.settings.stuckContact === 'voltage test' && context.view.proofsFresh,
     closedTransition: ({ context }) => context.settings.transition === 'closed',
@@ -168,6 +176,8 @@ export const referenceParts = setup({
     countFormTry: assign({ formTries: ({ context }) => context.formTries + 1 }),
     countCloseTry: assign({ closeTries: ({ context }) => context.closeTries + 1 }),
     countShort: assign({ shorts: ({ context }) => context.shorts + 1 }),
+    keepNeutral: assign({ neutralKept: true }),
+    dropNeutral: assign({ neutralKept: false }),
     forgetFormTries: assign({ formTries: 0 }),
     forgetTries: assign({ formTries: 0, closeTries: 0, shorts: 0 }),
     forgetAll: assign({ formTries: 0, closeTries: 0, shorts: 0, shed: 0, because: 'none', lockedBefore: false }),

@@ -70,6 +70,7 @@ export function machineOf({ id, regions }: PlainChart) {
       formTries: 0,
       closeTries: 0,
       shorts: 0,
+      neutralKept: false,
       shed: 0,
       chargeLimit_A: 0,
       diagnosis: 'none',

@@ -127,6 +127,20 @@ export const poles: PlainState = {
   },
 };
 
+/** Tries to close stand apart, whatever the house does in between. */
+export const pause: PlainState = {
+  initial: 'over',
+  states: {
+    over: {
+      always: [
+        { if: ['partingNeutral'], to: 'running' },
+        { if: ['meeting'], to: 'running' },
+      ],
+    },
+    running: { after: { closeAgain: [{ to: 'over' }] } },
+  },
+};
+
 /** A request made on the spot. It lapses, and must then be made anew. */
 export const request: PlainState = {
   initial: 'none',

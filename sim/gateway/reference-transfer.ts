@@ -4,7 +4,7 @@ const LOCKED = '#reference.transfer.locked';
 const NEXT_DEAD_BUS = '#reference.transfer.awaitingDeadBus';
 
 /** A house in the dark goes back as soon as it may. */
-const HOME = ['returnQualified', 'mainClosed', 'canCloseAgain'] as const;
+const HOME = ['returnQualified', 'mainClosed', 'canCloseAgain', 'closeRested'] as const;
 const goesHome: PlainStep = { if: HOME, to: '#reference.transfer.stopping' };
 /** An open relay that no longer proves open: the source goes at once, and then it is looked at. */
 const unproved: PlainStep = { if: ['!isolated'], to: '#reference.transfer.doubting' };
@@ -28,6 +28,12 @@ const neutralLost: PlainStep = {
   to: '#reference.transfer.dark',
   do: [{ because: 'neutralLost' }],
 };
+/** The contact is in, and the middle of the legs is not held. */
+const unheld: PlainStep = {
+  if: ['islandUnheld'],
+  to: '#reference.transfer.dark',
+  do: [{ because: 'neutralLost' }],
+};
 
 /** The position is unknown until it is read; nothing is ordered that would change it. */
 const booting: PlainState = {
@@ -42,7 +48,7 @@ const booting: PlainState = {
 };
 
 const onUtility: PlainState = {
-  entry: ['forgetAll', 'trustContacts'],
+  entry: ['forgetAll', 'trustContacts', 'dropNeutral'],
   initial: 'proved',
   always: [
     { if: ['standsDown', 'mainOpen'], to: 'standingDown', do: ['rememberHand'] },
@@ -102,8 +108,9 @@ const away: Record<string, PlainState> = {
     after: { separation: [{ to: 'formingNeutral' }] },
   },
   formingNeutral: {
+    entry: ['keepNeutral'],
     always: [unproved, standsDown, noSource, { if: ['neutralIn'], to: 'proving' }],
-    after: { neutralTravel: [{ to: 'dark', do: [{ because: 'neutralLost' }] }] },
+    after: { neutralTravel: [{ to: 'dark', do: ['countFormTry', { because: 'neutralLost' }] }] },
   },
   // Pole by pole, with a voltage that may reach the service. A sleeping source is woken by the order.
   proving: {
@@ -142,7 +149,7 @@ const away: Record<string, PlainState> = {
       neutralLost,
       ...sourceFails,
       noSource,
-      { if: ['islandUnheld'], to: 'dark', do: [{ because: 'neutralLost' }] },
+      unheld,
       { if: ['houseGood'], to: 'islanded' },
     ],
     after: { formTime: [{ to: 'dark', do: [{ because: 'sourceWeak' }] }] },
@@ -150,13 +157,14 @@ const away: Record<string, PlainState> = {
 };
 
 const islanded: PlainState = {
+  entry: ['keepNeutral'],
   initial: 'settling',
   always: [
     unproved,
     neutralLost,
     ...sourceFails,
     { if: ['!sourceAwake'], to: 'dark', do: [{ because: 'noSource' }] },
-    { if: ['islandUnheld'], to: 'dark', do: [{ because: 'neutralLost' }] },
+    unheld,
     { if: ['islandLost'], to: 'dark', do: [{ because: 'sourceLost' }] },
     { if: ['reserveReached', 'reserveStops'], to: 'endingIsland', do: [{ because: 'reserve' }] },
     { if: ['asksToReset', 'hasFailedToClose'], do: ['forgetTries', { because: 'none' }] },
@@ -171,10 +179,8 @@ const islanded: PlainState = {
       always: [{ if: ['!hasNotTried', '!hasFailedToClose'], do: [{ because: 'none' }] }],
       after: { rest: [{ to: 'rested' }] },
     },
-    // Only from here back: three closing tries in a row stand at least a rest apart.
-    rested: {
-      always: [{ if: ['returnQualified', 'mainClosed', 'canCloseAgain'], to: '#reference.transfer.returning' }],
-    },
+    // Only from here back.
+    rested: { always: [{ if: HOME, to: '#reference.transfer.returning' }] },
   },
 };
 
@@ -236,13 +242,20 @@ const homeward: Record<string, PlainState> = {
     after: { separation: [{ to: 'partingNeutral' }] },
   },
   partingNeutral: {
+    entry: ['dropNeutral'],
     always: [
       unproved,
       { if: ['!returnQualified'], to: 'awaitingDeadBus' },
       { if: ['!houseRunDown'], to: 'stopping' },
       { if: ['neutralOut'], to: 'closing' },
     ],
-    after: { rest: [{ to: 'locked', do: [{ because: 'neutralStuck' }] }] },
+    // What an island needs is in: with a source the house lives on, and tries again later.
+    after: {
+      neutralTravel: [
+        { if: ['hasSource'], to: 'awaitingDeadBus', do: ['countCloseTry', { because: 'neutralStuck' }] },
+        { to: 'locked', do: [{ because: 'neutralStuck' }] },
+      ],
+    },
   },
   // It would not close: the island is formed anew, or the house rests in the dark, before the next try.
   closing: {
@@ -268,6 +281,7 @@ const still: Record<string, PlainState> = {
     after: { ceaseWait: [{ to: 'openedByHand' }] },
   },
   openedByHand: {
+    entry: ['dropNeutral'],
     initial: 'parting',
     states: {
       parting: {
@@ -287,7 +301,12 @@ const still: Record<string, PlainState> = {
   // Never for good: the utility's return ends it, and so does a source that can.
   dark: {
     initial: 'choosing',
-    always: [unproved, standsDown, { if: ['asksToReset', 'hasFailed'], do: ['forgetTries'] }],
+    always: [
+      unproved,
+      standsDown,
+      { if: ['asksToReset', 'hasFailed'], do: ['forgetTries'] },
+      { if: ['!plugged', 'keepsNeutral'], do: ['dropNeutral'] },
+    ],
     states: {
       // A source that was never asked may be asked at once, and a good utility is better; after a failure the house rests.
       choosing: {
@@ -300,7 +319,7 @@ const still: Record<string, PlainState> = {
       },
       resting: {
         always: [{ if: ['!hasFailedToClose', ...HOME], to: '#reference.transfer.stopping' }],
-        after: { rest: [{ to: 'ready' }] },
+        after: { formAgain: [{ to: 'ready' }] },
       },
       ready: {
         always: [
@@ -310,13 +329,14 @@ const still: Record<string, PlainState> = {
         ],
       },
       exhausted: {
+        entry: ['dropNeutral'],
         always: [goesHome, { if: ['triesLeft'], to: 'ready' }],
         after: { restartWindow: [{ to: 'ready', do: ['forgetFormTries'] }] },
       },
     },
   },
   doubting: {
-    entry: ['trustContacts'],
+    entry: ['trustContacts', 'dropNeutral'],
     always: [{ if: ['openProved'], to: 'dark', do: [{ because: 'movedByItself' }] }],
     after: { proveTime: [{ to: 'locked', do: [{ because: 'movedByItself' }] }] },
   },
@@ -334,6 +354,7 @@ const still: Record<string, PlainState> = {
   },
   // A person on the spot resets it, by a request made after it has locked; a loss of supply does not.
   locked: {
+    entry: ['dropNeutral'],
     initial: 'held',
     states: {
       // From the utility, with contacts that contradict each other: PV ceases before the relay is let go.

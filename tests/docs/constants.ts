@@ -277,6 +277,10 @@ export const NOT_ASSUMED: readonly string[] = [
   'harness/rules/evidence.ts NOT_FITTED',
   'harness/rules/evidence.ts STALE',
   'harness/rules/excuses.ts STALE',
+  'harness/rules/deceit.ts OPEN',
+  'harness/rules/deceit.ts CLOSED',
+  'harness/rules/deceit.ts FRESH',
+  'harness/rules/relay-trust.ts RESET',
   'harness/rules/hand-opening.ts REQUEST_FORM',
   'harness/rules/intervals.ts CYCLE_US',
 ];

@@ -45,12 +45,12 @@ describe('deadbus run, by exit code (its own fault, 3, is in own-fault.test.ts)'
     expect(out).toMatch(/\n\d+ scenarios: (\d+) as expected; exit 0\n$/);
   });
 
-  it('arms each of the 7 rules in the built-in suite, and has each of them judged', () => {
+  it('arms each rule that there is in the built-in suite, and has each of them judged', () => {
     const { scenarios } = resultsIn(join(folder.path, 'builtin'));
     const judged = scenarios.flatMap(({ verdicts }) =>
       verdicts.filter(({ armed, is }) => armed > 0 && is !== 'not exercised'),
     );
-    expect(RULES).toHaveLength(7);
+    expect(new Set(scenarios[0]!.verdicts.map(({ rule }) => rule)).size).toBe(RULES.length);
     expect(RULES.map(({ id }) => id).filter((id) => !judged.some(({ rule }) => rule === id))).toEqual([]);
   });
 

@@ -6,7 +6,10 @@ import { charted, type Saboteur } from './saboteur.ts';
 export const blindToContacts: Saboteur = {
   id: 'blind-to-contacts',
   wrong: 'goes on as soon as it has ordered the relay open, whatever the auxiliary contacts say',
-  caughtBy: [{ rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] }],
+  caughtBy: [
+    { rule: 'dead-bus-form', scenarios: ['relay/lying-closed'] },
+    { rule: 'lockout', scenarios: ['relay/too-late', 'relay/closes-by-itself-no-wire'] },
+  ],
   make: charted(() =>
     changed(without(REFERENCE_CHART, '!isolated'), 'transfer.isolating', (state) => ({
       ...state,

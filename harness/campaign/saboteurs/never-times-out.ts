@@ -7,8 +7,8 @@ export const neverTimesOut: Saboteur = {
   id: 'never-times-out',
   wrong: 'waits for ever wherever a time should end the wait',
   caughtBy: [
-    { rule: 'leg-voltage', scenarios: ['street/charged-then-neutral-breaks'] },
     { rule: 'outage-time', scenarios: ['outage/evening'] },
+    { rule: 'leg-voltage', scenarios: ['street/charged-then-neutral-breaks'] },
   ],
   make: charted(() => changedAll(REFERENCE_CHART, ({ after: _, ...state }) => state)),
 };

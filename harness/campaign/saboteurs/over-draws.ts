@@ -8,8 +8,8 @@ export const overDraws: Saboteur = {
   id: 'over-draws',
   wrong: 'lets the vehicle draw twice the current that its circuit and the service bear',
   caughtBy: [
+    { rule: 'source-limits', scenarios: ['outage/evening'] },
     { rule: 'leg-voltage', scenarios: ['street/charged-then-neutral-breaks'] },
-    { rule: 'source-limits', scenarios: ['near/source-limits-inside'] },
   ],
   make: wrapped({
     orders: (outputs) => ({

@@ -7,8 +7,8 @@ export const returnsTooSoon: Saboteur = {
   id: 'returns-too-soon',
   wrong: 'goes back at the first sight of a good utility, with PV still running in the island',
   caughtBy: [
+    { rule: 'return-to-utility', scenarios: ['outage/evening'] },
     { rule: 'reference-order', scenarios: ['outage/return-at-noon'] },
-    { rule: 'return-to-utility', scenarios: ['near/return-to-utility-inside'] },
   ],
   make: charted(() => {
     const uncounted = changed(REFERENCE_CHART, 'return.counting', () => ({ always: [{ to: 'qualified' }] }));

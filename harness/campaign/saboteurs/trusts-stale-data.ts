@@ -4,12 +4,16 @@ import { wrapped } from './wrapped.ts';
 
 export const trustsStaleData: Saboteur = {
   id: 'trusts-stale-data',
-  wrong: 'acts on the last reading of a sensor that no longer tells anything',
-  caughtBy: [{ rule: 'stale-data', scenarios: ['sensors/frozen-before-pv'] }],
+  wrong: 'acts on the last reading of a sensor that no longer tells anything, as if it were of now',
+  caughtBy: [
+    { rule: 'stale-data', scenarios: ['sensors/contact-goes-quiet-while-proving', 'sensors/frozen-before-pv'] },
+    { rule: 'dead-bus-form', scenarios: ['sensors/contact-goes-quiet-while-proving'] },
+  ],
   make: wrapped({ reads: refreshed }),
 };
 
 function refreshed(inputs: Inputs): Inputs {
-  const fresh = (reading: Reading): Reading => (reading.state === 'stale' ? { ...reading, state: 'fresh' } : reading);
+  const fresh = (reading: Reading): Reading =>
+    reading.state === 'stale' ? { value: reading.value, at_us: inputs.now_us, state: 'fresh' } : reading;
   return { ...inputs, ...Object.fromEntries(INPUT_NAMES.map((name) => [name, fresh(inputs[name])])) };
 }

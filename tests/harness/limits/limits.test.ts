@@ -210,6 +210,7 @@ const OTHERS: readonly (readonly [LimitKey, string, string, Readonly<Record<stri
   ['own.outage.awake', '', 'site setting', { time_s: 10 }],
   ['own.outage.asleep', '', 'site setting', { time_s: 15 }],
   ['own.outage.tired', '', 'site setting', { count_1: 2, time_s: 600 }],
+  ['own.outage.recovered', '', 'site setting', { share_pu: 0.1 }],
   ['own.outage.return', '', 'site setting', { time_s: 2 }],
   ['own.outage.hand-test', '', 'site setting', { time_s: 120 }],
   ['own.outage.liveness', '', 'site setting', { time_s: 10 }],

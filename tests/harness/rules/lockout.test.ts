@@ -133,6 +133,19 @@ describe('lockout', () => {
     expect(early.outcome).toMatchObject({ is: 'fail', worst: { found: 9_999_999, limit: 10_000_000 } });
   });
 
+  it('counts an order to close that is given up before 100 ms are over', () => {
+    const story = coilOrdered(darkHouse(), 2_000_000, 0, PROVED_OPEN);
+    coilOrdered(coilOrdered(story, 10_000_000, 1), 10_060_000, 0);
+    coilOrdered(coilOrdered(story, 15_000_000, 1), 15_060_000, 0);
+    expect(of(story)).toMatchObject({ outcome: { is: 'fail', worst: { found: 5_000_000, limit: 10_000_000 } } });
+  });
+
+  it('counts tries anew after a person has asked for it, locked out or not', () => {
+    const story = triesToClose(10_000_000, 20_000_000, 30_000_000).frame(35_000_000, { 'gateway.in.request': 3 });
+    coilOrdered(story, 40_000_000, 1).frame(40_030_000, PROVED_CLOSED);
+    expect(of(story).outcome.is).toBe('pass');
+  });
+
   it('takes no order that is merely repeated for a try', () => {
     const story = coilOrdered(coilOrdered(darkHouse(), 2_000_000, 0, PROVED_OPEN), 10_000_000, 1);
     story

@@ -3,6 +3,7 @@ import { outageTime } from '../../../harness/rules/outage-time.ts';
 import { VEHICLE_MODES } from '../../../sim/equipment/vehicle-chart.ts';
 import { COMMISSIONING } from '../../../sim/gateway/boundary.ts';
 import type { Bag } from '../../../sim/site-description.ts';
+import { coilOrdered, PROVED_OPEN } from './equipment-stories.ts';
 import {
   CAR_READY,
   CAR_STOPS,
@@ -39,6 +40,7 @@ function outage(car: Values = CAR_READY, settings: Bag = {}, main: Bag = {}): St
   return new Story(siteOf('house', pieces, settings))
     .frame(0, { ...ON_GRID, ...car })
     .happening(DARK_us, 'grid', 'supply lost', 'utility')
+    .happening(DARK_us, 'gateway', 'orders relayCoil 0', 'controller')
     .frame(DARK_us, { ...HOUSE_DARK, ...STREET_DARK });
 }
 const litAfter = (after_us: number, story = outage()): Story => story.frame(DARK_us + after_us, LIT);
@@ -230,10 +232,63 @@ describe('outageTime', () => {
       new Story(siteOf('house', pieces))
         .frame(0, { ...ON_GRID, ...CAR_READY })
         .happening(500_000, 'middle', 'open by itself', 'equipment')
+        .happening(DARK_us, 'gateway', 'orders relayCoil 0', 'controller')
         .frame(DARK_us, { ...HOUSE_DARK, ...STREET_DARK });
     expect(verdictOf(story(), 60_000_000).outcome).toMatchObject({ is: 'fail', against: 'equipment' });
     const mended = story().happening(100_000_000, 'middle', 'mend', 'equipment').frame(108_000_000, LIT);
     expect(verdictOf(mended).outcome).toMatchObject({ is: 'pass', worst: { found: 8_000_000 } });
+  });
+
+  it('holds a relay that has refused each try to close against the equipment', () => {
+    const waits = (): Story => outage({ 'car.plugged': 0 }).frame(2_000_000, STREET_SOUND);
+    expect(verdictOf(waits(), 330_000_000).outcome).toMatchObject({ is: 'fail', against: 'controller' });
+    const tried = coilOrdered(coilOrdered(waits(), 302_000_000, 1), 302_100_000, 0);
+    expect(verdictOf(tried, 330_000_000).outcome).toMatchObject({ is: 'fail', against: 'equipment' });
+  });
+
+  it('is not armed by a relay that does not prove open, until a person has cleared it', () => {
+    const stuck = (): Story =>
+      coilOrdered(new Story(house()).frame(0, { ...ON_GRID, ...CAR_READY }), DARK_us, 0, {
+        ...each(['panel', 'house', 'garage'], DARK),
+        ...STREET_DARK,
+      });
+    const noticed = (): Story => stuck().frame(1_100_001, { 'house.u1': 1 });
+    expect(verdictOf(noticed()).outcome).toMatchObject({ is: 'pass', worst: { found: 100_001 } });
+    const cleared = noticed().frame(50_000_000, { 'gateway.in.request': 3 });
+    expect(verdictOf(cleared, 50_090_000).outcome).toMatchObject({ why: 'cut short' });
+    const lit = coilOrdered(stuck().frame(1_010_000, PROVED_OPEN), 3_000_000, 0).frame(12_000_000, LIT);
+    expect(verdictOf(lit).outcome).toMatchObject({ is: 'fail', against: 'controller' });
+  });
+
+  it('holds it against the equipment where the house reads live, or the former out, though it is not', () => {
+    const lie = (changes: Values, story = outage()): Story => story.frame(2_000_000, changes);
+    expect(verdictOf(litAfter(11_000_000, lie({ 'gateway.in.backupL1': 120_000 }))).outcome).toMatchObject({
+      is: 'fail',
+      against: 'equipment',
+    });
+    const told = lie({ 'gateway.in.backupL1': 120_000 }).frame(2_090_000, { 'gateway.in.backupL1': 0 });
+    expect(verdictOf(litAfter(11_000_000, told)).outcome).toMatchObject({ against: 'controller' });
+    expect(verdictOf(litAfter(11_000_000, lie({ 'gateway.in.supplyContactor': 2 }))).outcome).toMatchObject({
+      against: 'equipment',
+    });
+    expect(verdictOf(litAfter(11_000_000, lie({ 'gateway.in.supplyContactor': 1 }))).outcome).toMatchObject({
+      against: 'controller',
+    });
+  });
+
+  it('takes a charge that had run down for a source only when it has recovered, at most a tenth above its reserve', () => {
+    const recovers = (soc: number, settings: Bag): Story =>
+      outage({ ...CAR_READY, 'car.soc': 0.2 }, settings).frame(50_000_000, { 'car.soc': soc });
+    const end_us = 100_000_000;
+    expect(verdictOf(recovers(0.25, { reserveReturn: 0.05 }), end_us)).toMatchObject(NEVER);
+    expect(verdictOf(recovers(0.26, { reserveReturn: 0.05 }), end_us).outcome.is).toBe('fail');
+    expect(verdictOf(recovers(0.31, { reserveReturn: 0.5 }), end_us).outcome.is).toBe('fail');
+    expect(verdictOf(recovers(0.21, {}), end_us).outcome.is).toBe('fail');
+  });
+
+  it('holds it against the equipment where the controller has lost its supply meanwhile', () => {
+    const restarted = outage().happening(5_000_000, 'gateway', 'restart', 'equipment').frame(5_000_000);
+    expect(verdictOf(litAfter(11_000_000, restarted)).outcome).toMatchObject({ is: 'fail', against: 'equipment' });
   });
 
   it('asks no third time within 10 min for a source that has stopped by itself twice', () => {

@@ -17,7 +17,7 @@ const VEHICLE = 'forms reference plugged contactor locked fault soc setFrequency
 const OUTPUTS = 'relayCoil pvPermit vehicleCommand vehicleLimit shed plugLock lockout reason';
 const INPUTS = [
   'relayL1Open relayL2Open relayL1Closed relayL2Closed mainAux neutralAux',
-  'utilityL1 utilityL2 utilityL12 utilityLegAngle utilityFrequency backupL1 backupL2 backupL12 backupFrequency',
+  'utilityL1 utilityL2 utilityL12 utilityLegAngle utilityFrequency backupL1 backupL2 backupL12 backupFrequency supplyContactor',
   'serviceL1 serviceL2 vehiclePower vehicleReady vehicleFault plugged stateOfCharge commissioning request onSite',
 ].join(' ');
 const OTHERS: Readonly<Record<string, string>> = {

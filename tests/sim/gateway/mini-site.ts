@@ -21,6 +21,8 @@ export interface World {
   /** Its contacts never say open. */
   mute: boolean;
   welded: boolean;
+  /** The neutral former, once in, does not let go. */
+  neutralStays: boolean;
   asks: 'nothing' | 'form' | 'reset' | 'return';
 }
 export const SOUND: World = {
@@ -30,6 +32,7 @@ export const SOUND: World = {
   stuck: false,
   mute: false,
   welded: false,
+  neutralStays: false,
   asks: 'nothing',
 };
 
@@ -46,6 +49,8 @@ export function chartSettings(changes: Partial<ChartSettings> = {}): ChartSettin
     restartWindow: 20_000,
     wakeTime: 5000,
     rest: 1000,
+    formAgain: 1000,
+    closeAgain: 2000,
   };
   const of = (name: string): number => Number(SITE_SETTINGS.find((spec) => spec.name === name)?.default) / 1000;
   const times_ms = Object.fromEntries(TIME_NAMES.map((name) => [name, short[name] ?? of(name)]));
@@ -177,7 +182,7 @@ export class MiniSite {
     const neutral = outputs.neutralContactor === 1;
     if (neutral !== this.#neutralIn && !this.#due.has('neutral')) {
       this.#later('neutral', NEUTRAL_us, () => {
-        this.#neutralIn = this.#outputs.neutralContactor === 1;
+        this.#neutralIn = this.#outputs.neutralContactor === 1 || (this.#neutralIn && this.world.neutralStays);
       });
     }
     const command = outputs.vehicleCommand;
@@ -253,6 +258,7 @@ export class MiniSite {
       inStep: this.#formed && street === 'good',
       pvCeased: true,
       quiet: true,
+      plugged: vehicle !== 'absent',
       sourceThere: there,
       sourceAwake: there,
       sourceJoined: this.#joined,
