@@ -101,6 +101,8 @@ export interface ViewSettings {
 }
 
 const mV = (share: number, nominal_V: number): number => share * nominal_V * 1000;
+/** Oldest reading of a proving contact on which an island may be formed. */
+const PROOF_AGE_us = 50_000;
 const ALL_RECORDS = Object.values(COMMISSIONING).reduce((sum, bit) => sum + bit, 0);
 /** Share of rating above which a house counts as exporting before a disturbance. */
 const EXPORT_SHARE = 0.1;
@@ -124,7 +126,7 @@ export function viewOf(inputs: Inputs, settings: ViewSettings): View {
     ...houseFlags(inputs, settings),
     ...sourceFlags(inputs, settings),
     ...chargeFlags(inputs, settings),
-    polesProved: polesProved(inputs, settings.testVoltage_mV),
+    polesProved: areProofsYoung(inputs) && polesProved(inputs, settings.testVoltage_mV),
     inStep: isInStep(inputs, settings.sync),
     commissioned: settings.commissioned && missingOf(inputs) === 0,
     missing: missingOf(inputs),
@@ -132,6 +134,12 @@ export function viewOf(inputs: Inputs, settings: ViewSettings): View {
     asksToReturn: inputs.request.value === REQUEST.return,
     asksToReset: inputs.request.value === REQUEST.reset && isOn(inputs.onSite),
   };
+}
+
+/** A contact that closed long ago, or that bears an instant still to come, says nothing of now: nobody forms on it. */
+function areProofsYoung({ now_us, relayL1Open, relayL2Open, relayL1Closed, relayL2Closed }: Inputs): boolean {
+  const proofs = [relayL1Open, relayL2Open, relayL1Closed, relayL2Closed];
+  return proofs.every(({ at_us }) => Math.abs(now_us - at_us) <= PROOF_AGE_us);
 }
 
 function missingOf({ commissioning }: Inputs): number {
