@@ -137,6 +137,7 @@ export const CONSTANTS: readonly Constant[] = [
   proof('STAYS_DOWN', 'assumed', 'share of the house leg that the utility leg may show'),
   proof('FED_pu', 'assumed', 'a house leg above this is fed by something else than the test'),
   proof('VOLTS_APART_pu', 'assumed', 'difference of voltage with which poles may meet: inside the 10 % of the rule'),
+  proof('CONTRADICT_pu', 'assumed', 'legs and line to line of a side that differ by more: a reading is wrong'),
   proof(
     'HERTZ_APART_mHz',
     'assumed',

@@ -17,6 +17,7 @@ export interface Variation {
   readonly loads: 'as drawn' | 'legs exchanged' | 'across';
   /** The vehicle holds the neutral itself, and the neutral former is taken out. */
   readonly threeTerminals: boolean;
+  /** Its enable runs through the relay's open contact; at a closed transition that would end the source as the poles meet. */
   readonly interlock: boolean;
   readonly relay: Bag;
   readonly transition: 'open' | 'closed';
@@ -98,7 +99,7 @@ function changesOf({ kind, params }: Piece, variation: Variation): Bag {
       return variation.relay;
     case 'vehicle':
       return {
-        interlock: variation.interlock ? 'relay' : 'none',
+        interlock: variation.interlock && variation.transition === 'open' ? 'relay' : 'none',
         ...(variation.threeTerminals && { neutral: true, neutralFormer: 'none' }),
       };
     case 'breaker':
