@@ -212,7 +212,9 @@ const homeward: Record<string, PlainState> = {
     always: [
       unproved,
       { if: ['!returnQualified'], to: 'awaitingDeadBus' },
-      { if: ['houseRunDown', '!sourceJoined'], to: 'partingNeutral' },
+      // PV that runs on holds a heavy load below a quarter of the voltage, and is not in step.
+      { if: ['houseRunDown', 'pvCeased', '!sourceJoined'], to: 'partingNeutral' },
+      { if: ['houseDead', '!sourceJoined'], to: 'partingNeutral' },
     ],
     after: { rest: [{ to: 'locked', do: [{ because: 'houseLive' }] }] },
   },
@@ -221,6 +223,7 @@ const homeward: Record<string, PlainState> = {
       unproved,
       { if: ['!returnQualified'], to: 'awaitingDeadBus' },
       { if: ['!houseRunDown'], to: 'stopping' },
+      { if: ['!houseDead', '!pvCeased'], to: 'stopping' },
       { if: ['neutralOut'], to: 'closing' },
     ],
     after: { rest: [{ to: 'locked', do: [{ because: 'neutralStuck' }] }] },

@@ -81,6 +81,17 @@ describe('createReferenceController, isolation', () => {
     expect(told.at(60).state).toBe('islanded');
   });
 
+  it('PV that no longer hears its permit and a heavy load hold 60 V: the relay waits until they are gone', () => {
+    const told = story(
+      `${OUTAGE}, { at: 5 s, do: pv stuck on }, { at: 14 s, do: utility restore }`,
+      '{ kitchen: { power: 2.2 kW }, study: { power: 2.2 kW }, range: { power: 3.6 kW }, vehicle: { interlock: none }, pv: { enterDelay: 15 s }, settings: { returnGood: 15 s } }',
+      'pv.irradiance: 1',
+    );
+    const closes = told.result.verdicts.find(({ rule }) => rule === 'sync-close')!;
+    expect(closes.violations.controller).toBe(0);
+    expect(told.at(60).state).toBe('onUtility');
+  });
+
   it('a restart in the island leaves the island running', () => {
     const told = story(`${OUTAGE}, { at: 20 s, do: gateway restart }`, '{ settings: { bootTime: 4 s } }');
     expect(told.at(24)).toMatchObject({ state: 'islanded', outputs: { vehicleCommand: 4, neutralContactor: 1 } });
