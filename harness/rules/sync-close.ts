@@ -72,6 +72,8 @@ class SyncClose implements Judge {
     if (!across.sides.every((side) => isLive(before, side))) return;
     // Onto a dead section the first pole makes the far side live by itself: its other pole meets nothing.
     if (!partsApart && !across.joinedLive) return;
+    // A slow pole whose own leg has died by then, its source gone since the first touch, meets nothing either.
+    if (!partsApart && !across.sides.every((side) => isLegLive(before, side, leg))) return;
     across.joinedLive = true;
     this.#desk.book.arm();
     const against = originOf(this.#answerable(device, leg, across, before));
@@ -98,6 +100,10 @@ class SyncClose implements Judge {
     const touched = happenings.latest([device.id], [`touches ${leg}`, `welds ${leg}`]);
     return forms ?? touched;
   }
+}
+
+function isLegLive(values: Float64Array, { v1, v2 }: Side, leg: Leg): boolean {
+  return values[leg === 'L1' ? v1 : v2]! / LEG_V >= limit('own.live').values.level_pu;
 }
 
 /** The three differences of Table 5 across one pole. Voltage is compared by magnitude; the angle has its own limit. */

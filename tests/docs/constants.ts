@@ -122,7 +122,11 @@ export const CONSTANTS: readonly Constant[] = [
   droop('NEAR', 'numerical', 'so near the droop has arrived'),
   droop('DEAF', 'numerical', 'a wish that moves by less moves nothing'),
   chart('TRIES_max', 'assumed', 'tries of forming, and of closing, in a row before the reference controller rests'),
-  chart('STEPS_max', 'numerical', 'steps of the reference chart in one scan; more is a circle'),
+  of('sim/gateway/reference-plain.ts')(
+    'STEPS_max',
+    'numerical',
+    'steps of the reference chart in one scan; more is a circle',
+  ),
   chart('SHORTS_max', 'assumed', 'short circuits of an island after which nobody starts the source again'),
   chart('PILOT_A', 'memory', 'lowest current that the control pilot can ask for: IEC 61851-1'),
   chart('RAISE_A', 'assumed', 'room on the service that a raise of a charge, or its start, wants besides'),

@@ -103,6 +103,21 @@ describe('syncClose', () => {
     });
   });
 
+  it('takes the second pole for a meeting while its own leg is live at 0.25 pu, and not below', () => {
+    const slow = (v2: number): number =>
+      judge(
+        syncClose,
+        besideLiveGrid({ transition: 'closed' })
+          .happening(3_000_000, 'iso', 'touches L1', 'controller')
+          .frame(3_000_000, { 'iso.L1': 1, ...each(BUSES, { part: 1 }), 'house.v2': v2 })
+          .happening(3_020_000, 'iso', 'touches L2', 'controller')
+          .frame(3_020_000, { 'iso.L2': 1 })
+          .end(END_us),
+      ).violations.controller;
+    expect(slow(30)).toBeGreaterThan(0);
+    expect(slow(29.9)).toBe(0);
+  });
+
   it('does not take the second pole onto a dead house for a meeting: only the first made it live', () => {
     const dead = mainOpened(onGrid({ transition: 'closed' }), 1_000_000, each(BEHIND_MAIN, { ...DARK }));
     const verdict = poleByPole(dead, { ...each(BEHIND_MAIN, { v1: 120, v2: 118, v12: 2 }), 'main.da2': 180 });

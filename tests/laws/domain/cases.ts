@@ -57,8 +57,8 @@ const which = fc.nat(99).map((n) => n / 100);
 const gap_ms = fc.oneof(
   { weight: 4, arbitrary: fc.nat(500) },
   { weight: 3, arbitrary: fc.nat(6_000) },
-  { weight: 3, arbitrary: fc.nat(30_000) },
-  { weight: 1, arbitrary: fc.nat(90_000) },
+  { weight: 3, arbitrary: fc.nat(20_000) },
+  { weight: 1, arbitrary: fc.nat(60_000) },
 );
 const event = fc.record({ gap_ms, what: fc.constantFrom(...OFFERED).map((offer) => ({ offer })), draws, which });
 const fault = fc.record({ gap_ms, what: fc.constantFrom(...FAULTED).map((index) => ({ fault: index })), draws, which });

@@ -1,5 +1,5 @@
 import { INPUT_NAMES } from '../../../sim/gateway/boundary.ts';
-import { MEASURED_INPUTS, SIDES, TRANSFORMER_INPUTS } from '../../../sim/gateway/sensor-inputs.ts';
+import { MEASURED_INPUTS, TRANSFORMER_INPUTS } from '../../../sim/gateway/sensor-inputs.ts';
 import type { Bag } from '../../../sim/site-description.ts';
 import { type Draws, pick, whole } from './steps.ts';
 
@@ -22,7 +22,11 @@ const pole = ([a]: Draws): Bag => ({ pole: pick(POLES, a) });
 const RELAY = { does: 'mend', using: { pole: 'both' } };
 const SENSORS = { does: 'mend sensors' };
 
-/** Relay, auxiliary contacts, one sensor, one link, and what else of the equipment can fail unseen. */
+/**
+ * Relay, auxiliary contacts, one sensor, one link, and what else of the equipment can fail unseen. Exchanged sense leads are
+ * no failing sensor but wiring: nothing that is measured while the relay is open tells them from a sound half turn, so that a
+ * closed transition would meet half a turn out.
+ */
 export const FAULTS: readonly HiddenFault[] = [
   { kind: 'relay', does: 'weld', weight: 4, make: pole, mended: RELAY },
   { kind: 'relay', does: 'stick', weight: 3, make: pole, mended: RELAY },
@@ -77,7 +81,6 @@ export const FAULTS: readonly HiddenFault[] = [
     make: ([a, b]) => ({ input: pick(MEASURED_INPUTS, a), factor: pick([0, 0.4, 0.9, 1.1, -1, 3], b) }),
     mended: SENSORS,
   },
-  { kind: 'gateway', does: 'swap legs', weight: 1, make: ([a]) => ({ side: pick(SIDES, a) }), mended: SENSORS },
   {
     kind: 'gateway',
     does: 'reverse current transformer',
