@@ -32,6 +32,8 @@ interface Across {
   readonly states: readonly number[];
   /** A pole of the device has joined two live parts: its other pole meets them too, though they are one part by then. */
   joinedLive: boolean;
+  /** A forming source made one of those parts live. */
+  joinedFormed: boolean;
 }
 
 class SyncClose implements Judge {
@@ -53,6 +55,7 @@ class SyncClose implements Judge {
         da: { L1: da1, L2: da2 },
         states: polesOf(channels, device).legs.map(({ state }) => state),
         joinedLive: false,
+        joinedFormed: false,
       });
     }
   }
@@ -72,8 +75,11 @@ class SyncClose implements Judge {
     if (!across.sides.every((side) => isLive(before, side))) return;
     // Onto a dead section the first pole makes the far side live by itself: its other pole meets nothing.
     if (!partsApart && !across.joinedLive) return;
-    // A slow pole whose own leg has died by then, its source gone since the first touch, meets nothing either.
-    if (!partsApart && !across.sides.every((side) => isLegLive(before, side, leg))) return;
+    const isFormed = across.sides.some((side) => isOn(before, side.forming));
+    // A slow pole whose island has lost its source since the first touch meets nothing either: what its leg still carries
+    // comes over the load from the other leg.
+    if (!partsApart && across.joinedFormed && !isFormed) return;
+    if (partsApart) across.joinedFormed = isFormed;
     across.joinedLive = true;
     this.#desk.book.arm();
     const against = originOf(this.#answerable(device, leg, across, before));
@@ -100,10 +106,6 @@ class SyncClose implements Judge {
     const touched = happenings.latest([device.id], [`touches ${leg}`, `welds ${leg}`]);
     return forms ?? touched;
   }
-}
-
-function isLegLive(values: Float64Array, { v1, v2 }: Side, leg: Leg): boolean {
-  return values[leg === 'L1' ? v1 : v2]! / LEG_V >= limit('own.live').values.level_pu;
 }
 
 /** The three differences of Table 5 across one pole. Voltage is compared by magnitude; the angle has its own limit. */
