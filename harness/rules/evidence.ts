@@ -1,6 +1,7 @@
 import { LEG_V, LINE_V } from '../../sim/units.ts';
 import { limit } from '../limits/index.ts';
 import { type Channels, isOn } from './channels.ts';
+import { toUs } from './intervals.ts';
 import type { Moment } from './judge.ts';
 
 /** `gateway.vehicleCommand`: the order to form an island. */
@@ -8,6 +9,9 @@ export const COMMAND_FORM = 4;
 /** `gateway.in.<input>.state`. */
 const STALE = 1;
 export const NOT_FITTED = 2;
+
+/** An order that was withdrawn is still on its way for so long as the source has to be off: a start then is of that order. */
+const ON_ITS_WAY_us = toUs(limit('own.proof-lost').values.time_s);
 
 const CONTACTS = ['relayL1Open', 'relayL2Open', 'relayL1Closed', 'relayL2Closed'] as const;
 const VOLTAGES = [
@@ -40,6 +44,7 @@ export class EvidenceWatch {
   readonly #contacts: readonly Reading[];
   readonly #voltages: readonly { readonly value: number; readonly state: number; readonly nominal_V: number }[];
   #evidence: Evidence | undefined;
+  #withdrawn_us: number | undefined;
 
   constructor(channels: Channels) {
     const reading = (name: string): Reading => ({
@@ -54,11 +59,15 @@ export class EvidenceWatch {
   }
 
   frame({ at_us, now, before }: Moment): void {
-    if (now[this.#command] !== COMMAND_FORM) this.#evidence = undefined;
-    else if (before === undefined || before[this.#command] !== COMMAND_FORM) this.#evidence = this.#look(at_us, now);
+    const ordered = now[this.#command] === COMMAND_FORM;
+    const wasOrdered = before !== undefined && before[this.#command] === COMMAND_FORM;
+    if (ordered && !wasOrdered) this.#evidence = this.#look(at_us, now);
+    if (ordered) this.#withdrawn_us = undefined;
+    else if (wasOrdered) this.#withdrawn_us = at_us;
+    if (this.#withdrawn_us !== undefined && at_us - this.#withdrawn_us > ON_ITS_WAY_us) this.#evidence = undefined;
   }
 
-  /** Of the order that is in force; undefined when nobody ordered to form. */
+  /** Of the order that is in force, or was until just now; undefined when nobody ordered to form. */
   inForce(): Evidence | undefined {
     return this.#evidence;
   }

@@ -33,6 +33,8 @@ interface Across {
   readonly states: readonly number[];
   /** A pole of the device has joined two live parts: its other pole meets them too, though they are one part by then. */
   joinedLive: boolean;
+  /** A forming source made one of those parts live. */
+  joinedFormed: boolean;
 }
 
 class SyncClose implements Judge {
@@ -54,6 +56,7 @@ class SyncClose implements Judge {
         da: new Map(legs.map(({ leg }) => [leg, channels.index(`${id}.${leg === 'L1' ? 'da1' : 'da2'}`)])),
         states: legs.map(({ state }) => state),
         joinedLive: false,
+        joinedFormed: false,
       });
     }
   }
@@ -73,6 +76,11 @@ class SyncClose implements Judge {
     if (!across.sides.every((side) => isLive(before, side))) return;
     // Onto a dead section the first pole makes the far side live by itself: its other pole meets nothing.
     if (!partsApart && !across.joinedLive) return;
+    const isFormed = across.sides.some((side) => isOn(before, side.forming));
+    // A slow pole whose island has lost its source since the first touch meets nothing either: what its leg still carries
+    // comes over the load from the other leg.
+    if (!partsApart && across.joinedFormed && !isFormed) return;
+    if (partsApart) across.joinedFormed = isFormed;
     across.joinedLive = true;
     this.#desk.book.arm();
     const against = originOf(this.#answerable(device, leg, across, before));

@@ -32,6 +32,7 @@ class ReferenceController implements Controller {
   /** Outlives a loss of supply, as a bit in a memory that needs none: why it is locked out. */
   #lockedBecause: ReasonName | undefined;
   #lastScan_us = -1;
+  #failed: { readonly cause: unknown } | undefined;
 
   constructor(settings: ReferenceSettings, machine: Machine) {
     this.#settings = settings;
@@ -43,6 +44,7 @@ class ReferenceController implements Controller {
     this.#clock = new ScanClock();
     this.#actor = undefined;
     this.#outputs = undefined;
+    this.#failed = undefined;
   }
 
   /** First the new view, then what has run out: of a timer and a change that fall on one scan the change is heard first. */
@@ -56,6 +58,7 @@ class ReferenceController implements Controller {
     if (this.#outputs === undefined || due || !isSame(view, actor.getSnapshot().context.view)) {
       actor.send({ type: 'scan', view });
       this.#clock.fireDue();
+      if (this.#failed !== undefined) rethrow(this.#failed.cause);
       this.#outputs = this.#answer(actor);
     }
     this.#lastScan_us = now_us;
@@ -78,7 +81,12 @@ class ReferenceController implements Controller {
         because: this.#lockedBecause ?? 'none',
       },
     });
-    actor.subscribe({ error: rethrow });
+    // A chart that fails tells its subscribers; it is thrown out of the scan, not later out of nowhere.
+    actor.subscribe({
+      error: (cause: unknown) => {
+        this.#failed = { cause };
+      },
+    });
     actor.start();
     this.#actor = actor;
     return actor;

@@ -57,6 +57,9 @@ export interface PlainChart {
   readonly regions: Readonly<Record<string, PlainState>>;
 }
 
+/** Steps of the chart in one scan; more is a circle of conditions, which must not hang whoever scans it. */
+const STEPS_max = 1000;
+
 /** The chart as a machine: everything is decided in a scan, which brings a view; the guards look at it. */
 export function machineOf({ id, regions }: PlainChart) {
   const states = Object.fromEntries(Object.entries(regions).map(([name, state]) => [name, configOf(state)]));
@@ -76,6 +79,7 @@ export function machineOf({ id, regions }: PlainChart) {
       diagnosis: 'none',
     }),
     on: { scan: { actions: 'look' } },
+    options: { maxIterations: STEPS_max },
     states,
   };
   return referenceParts.createMachine(config as Config);

@@ -38,23 +38,34 @@ export interface SyncSettings {
   readonly angle_mdeg: number;
 }
 
-/** Differences of voltage, pu of a leg, and of frequency up to which the poles may meet: inside the limits, for what is not measured. */
-const VOLTS_APART_pu = 0.08;
+/**
+ * Differences of voltage, pu of a leg, and of frequency up to which the poles may meet: inside the limits, for what is not
+ * measured. Where no neutral holds the middle, the second pole meets twice the difference of the first, angle and all.
+ */
+const VOLTS_APART_pu = 0.035;
+/** The legs of a side and its line to line may differ by so much, pu of a leg; by more, and one of the readings is wrong. */
+const CONTRADICT_pu = 0.04;
 const HERTZ_APART_mHz = 250;
 const TURN_mdeg = 360_000;
 
 /** Whether both poles would touch in step: by the angle predicted for the touch, not by the one of the scan. */
 export function isInStep(inputs: Inputs, { lead_us, angle_mdeg }: SyncSettings): boolean {
   const { utilityFrequency, backupFrequency, poleAngleL1, poleAngleL2 } = inputs;
+  const { utilityL1, utilityL2, utilityL12, backupL1, backupL2, backupL12 } = inputs;
   const pairs = [
-    [inputs.utilityL1, inputs.backupL1],
-    [inputs.utilityL2, inputs.backupL2],
+    [utilityL1, backupL1],
+    [utilityL2, backupL2],
   ] as const;
-  const readings = [utilityFrequency, backupFrequency, poleAngleL1, poleAngleL2, ...pairs.flat()];
+  const sides = [
+    [utilityL1, utilityL2, utilityL12],
+    [backupL1, backupL2, backupL12],
+  ] as const;
+  const readings = [utilityFrequency, backupFrequency, poleAngleL1, poleAngleL2, ...sides.flat()];
   if (readings.some(({ state }) => state !== 'fresh')) return false;
   const slip_mHz = utilityFrequency.value - backupFrequency.value;
   const apart = pairs.some(([a, b]) => Math.abs(a.value - b.value) > VOLTS_APART_pu * LEG_V * 1000);
-  if (apart || Math.abs(slip_mHz) > HERTZ_APART_mHz) return false;
+  const contradict = sides.some(([a, b, ab]) => Math.abs(a.value + b.value - ab.value) > CONTRADICT_pu * LEG_V * 1000);
+  if (apart || contradict || Math.abs(slip_mHz) > HERTZ_APART_mHz) return false;
   const turned_mdeg = (TURN_mdeg * slip_mHz * lead_us) / 1e9;
   return [poleAngleL1, poleAngleL2].every(({ value }) => {
     const angle = value + turned_mdeg;

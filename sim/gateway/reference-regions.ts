@@ -104,16 +104,21 @@ export const back: PlainState = {
   },
 };
 
-/** An open neutral hides once the house has left: without load both legs look good. So it is remembered. */
+/**
+ * An open neutral hides once the house has left: without load both legs look good. So it is remembered, until a person asks
+ * for the return. One who asked before it opened knew nothing of it.
+ */
 export const service: PlainState = {
   initial: 'trusted',
   states: {
     trusted: { always: [{ if: ['utilityLost', 'neutralMoved'], to: 'suspect' }] },
     suspect: {
-      always: [
-        { if: ['asksToReturn'], to: 'trusted' },
-        { if: ['triesNeutral', 'good'], to: 'trusted' },
-      ],
+      initial: 'asked',
+      always: [{ if: ['triesNeutral', 'good'], to: 'trusted' }],
+      states: {
+        asked: { always: [{ if: ['!asksToReturn'], to: 'unasked' }] },
+        unasked: { always: [{ if: ['asksToReturn'], to: '#reference.service.trusted' }] },
+      },
     },
   },
 };

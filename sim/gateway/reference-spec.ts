@@ -120,11 +120,12 @@ export const REFERENCE_SETTINGS: readonly ParamSpec[] = [
   {
     name: 'syncAngle',
     unit: 'deg',
-    default: 10,
+    default: 8,
     min: 1,
     max: 20,
     about: 'Largest angle predicted for the touch.',
-    source: 'assumed: inside the 20 degrees of ieee-1547-2018, Table 5',
+    source:
+      'assumed: below half of the 20 degrees of ieee-1547-2018, Table 5, since the second pole meets twice the angle where no neutral holds the first',
   },
   share('lowChargeMargin', 0.1, 'So far above the reserve the sheddable loads are shed.'),
   share('reserveReturn', 0.05, 'So far above the reserve the charge has recovered.'),

@@ -232,13 +232,20 @@ const homeward: Record<string, PlainState> = {
     always: [
       unproved,
       { if: ['!returnQualified'], to: 'awaitingDeadBus' },
-      { if: ['houseRunDown', '!sourceJoined'], to: 'resting' },
+      // PV that runs on holds a heavy load below a quarter of the voltage, and is not in step.
+      { if: ['houseRunDown', 'pvCeased', '!sourceJoined'], to: 'resting' },
+      { if: ['houseDead', '!sourceJoined'], to: 'resting' },
     ],
     after: { rest: [{ to: 'locked', do: [{ because: 'houseLive' }] }] },
   },
   // Dead for as long as a bus that is to be formed must be.
   resting: {
-    always: [unproved, { if: ['!returnQualified'], to: 'awaitingDeadBus' }, { if: ['!houseRunDown'], to: 'stopping' }],
+    always: [
+      unproved,
+      { if: ['!returnQualified'], to: 'awaitingDeadBus' },
+      { if: ['!houseRunDown'], to: 'stopping' },
+      { if: ['!houseDead', '!pvCeased'], to: 'stopping' },
+    ],
     after: { separation: [{ to: 'partingNeutral' }] },
   },
   partingNeutral: {
@@ -247,6 +254,7 @@ const homeward: Record<string, PlainState> = {
       unproved,
       { if: ['!returnQualified'], to: 'awaitingDeadBus' },
       { if: ['!houseRunDown'], to: 'stopping' },
+      { if: ['!houseDead', '!pvCeased'], to: 'stopping' },
       { if: ['neutralOut'], to: 'closing' },
     ],
     // What an island needs is in: with a source the house lives on, and tries again later.

@@ -148,9 +148,11 @@ function arePolesApart({ poleVoltsL1, poleVoltsL2 }: Inputs): boolean {
   return Math.max(poleVoltsL1.value, poleVoltsL2.value) > mV(0.1, LEG_V);
 }
 
-/** What decides on a voltage must be of now: a reading may say fresh and bear an old instant, as where a clock is wrong. */
+/** What decides on a voltage must be of now: a reading may say fresh and bear an old instant, or one still to come, as where a clock is wrong. */
 function areProofsRecent({ now_us, relayL1Open, relayL2Open, relayL1Closed, relayL2Closed }: Inputs): boolean {
-  return [relayL1Open, relayL2Open, relayL1Closed, relayL2Closed].every(({ at_us }) => now_us - at_us <= RECENT_us);
+  return [relayL1Open, relayL2Open, relayL1Closed, relayL2Closed].every(
+    ({ at_us }) => Math.abs(now_us - at_us) <= RECENT_us,
+  );
 }
 
 function missingOf({ commissioning }: Inputs): number {

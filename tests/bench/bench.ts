@@ -16,7 +16,7 @@ if (chosen.length === 0) {
 }
 const measured: Figure[] = [];
 for (const { measure } of chosen) {
-  for (const figure of measure()) {
+  for (const figure of await measure()) {
     measured.push(figure);
     const target = figure.target === undefined ? '' : `   (target ${figure.target})`;
     console.log(`${figure.name} ${figure.value} ${figure.unit}${target}`);

@@ -13,6 +13,8 @@ import { createRun } from '../../sim/site.ts';
 import type { Telemetry } from '../../sim/telemetry.ts';
 import { type SimUs, US_PER_S } from '../../sim/units.ts';
 import { siteOf } from '../helpers/sites.ts';
+import { jobsTwoOverOne } from './jobs.ts';
+import { memoryGrowth } from './memory-growth.ts';
 import { medianWork } from './work.ts';
 
 export interface Figure {
@@ -24,7 +26,7 @@ export interface Figure {
 
 interface Measurement {
   readonly names: readonly string[];
-  readonly measure: () => Figure[];
+  readonly measure: () => Figure[] | Promise<Figure[]>;
 }
 
 const round = (value: number, digits = 3): number => Number(value.toPrecision(digits));
@@ -48,6 +50,8 @@ export const FIGURES: readonly Measurement[] = [
     measure: workPerHappening,
   },
   { names: ['long-outage-over-short'], measure: longOutageOverShort },
+  { names: ['jobs2-over-jobs1'], measure: jobsTwoOverOne },
+  { names: ['memory-growth-20k'], measure: memoryGrowth },
 ];
 
 /** As the command line has it. */

@@ -122,6 +122,11 @@ export const CONSTANTS: readonly Constant[] = [
   droop('NEAR', 'numerical', 'so near the droop has arrived'),
   droop('DEAF', 'numerical', 'a wish that moves by less moves nothing'),
   chart('TRIES_max', 'assumed', 'tries of forming, and of closing, in a row before the reference controller rests'),
+  of('sim/gateway/reference-plain.ts')(
+    'STEPS_max',
+    'numerical',
+    'steps of the reference chart in one scan; more is a circle',
+  ),
   chart('SHORTS_max', 'assumed', 'short circuits of an island after which nobody starts the source again'),
   chart('PILOT_A', 'memory', 'lowest current that the control pilot can ask for: IEC 61851-1'),
   chart('RAISE_A', 'assumed', 'room on the service that a raise of a charge, or its start, wants besides'),
@@ -136,6 +141,7 @@ export const CONSTANTS: readonly Constant[] = [
   proof('STAYS_DOWN', 'assumed', 'share of the house leg that the utility leg may show'),
   proof('FED_pu', 'assumed', 'a house leg above this is fed by something else than the test'),
   proof('VOLTS_APART_pu', 'assumed', 'difference of voltage with which poles may meet: inside the 10 % of the rule'),
+  proof('CONTRADICT_pu', 'assumed', 'legs and line to line of a side that differ by more: a reading is wrong'),
   proof(
     'HERTZ_APART_mHz',
     'assumed',

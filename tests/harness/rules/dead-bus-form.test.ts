@@ -2,7 +2,16 @@ import { describe, expect, it } from 'vitest';
 import { deadBusForm } from '../../../harness/rules/dead-bus-form.ts';
 import { COMMAND_FORM } from '../../../harness/rules/evidence.ts';
 import { VEHICLE_COMMAND } from '../../../sim/gateway/boundary.ts';
-import { BEHIND_RELAY, CAR_STOPS, darkHouse, forms, mainOpened, onGrid, SCAN_SEES_OPEN } from './house.ts';
+import {
+  BEHIND_RELAY,
+  CAR_STOPS,
+  darkHouse,
+  forms,
+  HOUSE_FORMED,
+  mainOpened,
+  onGrid,
+  SCAN_SEES_OPEN,
+} from './house.ts';
 import { each, judge, type Story, type Values } from './telemetry-builder.ts';
 
 const END_us = 6_000_000;
@@ -126,6 +135,18 @@ describe('deadBusForm', () => {
   it('reads the evidence at the scan that ordered, not at the start', () => {
     const story = forms(darkHouse(), 3_000_000, { 'gateway.in.relayL1Open': 0, 'gateway.in.relayL1Open.age': 900_000 });
     expect(verdictOf(story).outcome.is).toBe('pass');
+  });
+
+  it('knows what an order saw that was withdrawn on its way, for 100 ms', () => {
+    const withdrawn = (at_us: number): Story =>
+      darkHouse()
+        .frame(2_880_000, { 'gateway.vehicleCommand': 4, ...SCAN_SEES_OPEN })
+        .frame(at_us, { 'gateway.vehicleCommand': 5, 'gateway.in.relayL2Open': 0 })
+        .frame(2_995_000, {})
+        .happening(3_000_000, 'car', 'forms', 'controller')
+        .frame(3_000_000, { ...HOUSE_FORMED, 'gateway.vehicleCommand': 5 });
+    expect(verdictOf(withdrawn(2_900_000)).outcome.is).toBe('pass');
+    expect(verdictOf(withdrawn(2_890_000)).outcome).toMatchObject({ is: 'fail', against: 'controller' });
   });
 
   it.each(['person', 'equipment', 'utility'] as const)(

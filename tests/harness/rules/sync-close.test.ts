@@ -116,6 +116,22 @@ describe('syncClose', () => {
     });
   });
 
+  it('takes the second pole for a meeting while the source of the island still forms, and not once it is gone', () => {
+    const slow = (forming: number): number =>
+      judge(
+        syncClose,
+        besideLiveGrid({ transition: 'closed' }, each(BUSES, { forming: 1 }))
+          .happening(3_000_000, 'iso', 'touches L1', 'controller')
+          .frame(3_000_000, { 'iso.L1': 1, ...each(BUSES, { part: 1 }) })
+          .frame(3_010_000, { ...each(BUSES, { forming }), 'iso.da2': 180 })
+          .happening(3_020_000, 'iso', 'touches L2', 'controller')
+          .frame(3_020_000, { 'iso.L2': 1 })
+          .end(END_us),
+      ).violations.controller;
+    expect(slow(1)).toBe(1);
+    expect(slow(0)).toBe(0);
+  });
+
   it('does not take the second pole onto a dead house for a meeting: only the first made it live', () => {
     const dead = mainOpened(onGrid({ transition: 'closed' }), 1_000_000, each(BEHIND_MAIN, { ...DARK }));
     const verdict = poleByPole(dead, { ...each(BEHIND_MAIN, { v1: 120, v2: 118, v12: 2 }), 'main.da2': 180 });

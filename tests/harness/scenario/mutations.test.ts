@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { parse } from 'yaml';
 import { problemReport } from '../../../harness/scenario/reader/problem.ts';
 import { readScenarioText } from '../../../harness/scenario/reader/read-scenario.ts';
 import { writeScenario } from '../../../harness/scenario/reader/write-scenario.ts';
@@ -67,15 +68,25 @@ const slip = fc.oneof(
     ),
 );
 
-describe('readScenarioText on 1,000 damaged files', () => {
-  it('throws nothing; what it takes is written and read again to the same scenario; what it refuses it shows', () => {
+const SOUND = JSON.stringify(readScenarioText(INLINE, 'f.yaml', tables()));
+
+/** What YAML by itself makes of a text, without what carries no meaning: an overridden rating, a delay of nothing, spaces. */
+const meaningOf = (text: string): string =>
+  JSON.stringify(parse(text)).replace('"rated":"7.6 kW"', '').replace('"delay":"0 s",', '').replaceAll(' ', '');
+
+describe('readScenarioText on 5,000 damaged files', () => {
+  it('throws nothing, takes nothing in silence, writes and reads again what it takes, shows what it refuses', () => {
     let taken = 0;
     let refused = 0;
+    let other = 0;
     const property = fc.property(fc.array(slip, { minLength: 1, maxLength: 3 }), (slips) => {
       const text = slips.reduce((each, apply) => apply(each), INLINE);
       const read = readScenarioText(text, 'f.yaml', tables());
       if ('scenario' in read) {
         taken += 1;
+        // Taken for the sound file: then nothing that counts may have changed.
+        if (JSON.stringify(read) === SOUND) expect(meaningOf(text)).toBe(meaningOf(INLINE));
+        else other += 1;
         const again = readScenarioText(writeScenario(read.scenario, tables()), 'g.yaml', tables());
         expect('problems' in again ? problemReport(again.problems) : again).toEqual(read);
         return;
@@ -90,9 +101,10 @@ describe('readScenarioText on 1,000 damaged files', () => {
       // biome-ignore lint/suspicious/noControlCharactersInRegex: none of them may reach the terminal.
       expect(problemReport(read.problems)).not.toMatch(/[\u0000-\u0009\u000b-\u001f\u007f]/);
     });
-    fc.assert(property, { numRuns: 1000 });
-    expect(taken).toBeGreaterThan(20);
-    expect(refused).toBeGreaterThan(500);
+    fc.assert(property, { numRuns: 5000 });
+    expect(taken).toBeGreaterThan(100);
+    expect(other).toBeGreaterThan(50);
+    expect(refused).toBeGreaterThan(2500);
   });
 
   it('takes no file that has lost or gained a character of a key, a unit, an id or a word for the sound one', () => {

@@ -68,6 +68,30 @@ describe('createReferenceController, isolation', () => {
     expect(told.at(50).state).toBe('islanded');
   });
 
+  it.each(['-60 ms', '-1 h', '1 h'])('contacts whose clock has jumped by %s prove nothing: never formed', (by) => {
+    const told = story(`{ at: 1 s, do: gateway step clock, using: { by: ${by} } }, ${OUTAGE}`);
+    expect(told.at(60).state).toBe('locked');
+    expect(reason(told, 60)).toBe(REASONS.notProven.code);
+    expect(told.first('forming')).toBeUndefined();
+    expect(blamed(told)).toBe(0);
+  });
+
+  it('contacts whose clock is 50 ms late still prove', () => {
+    const told = story(`{ at: 1 s, do: gateway step clock, using: { by: -50 ms } }, ${OUTAGE}`);
+    expect(told.at(60).state).toBe('islanded');
+  });
+
+  it('PV that no longer hears its permit and a heavy load hold 60 V: the relay waits until they are gone', () => {
+    const told = story(
+      `${OUTAGE}, { at: 5 s, do: pv stuck on }, { at: 14 s, do: utility restore }`,
+      '{ kitchen: { power: 2.2 kW }, study: { power: 2.2 kW }, range: { power: 3.6 kW }, vehicle: { interlock: none }, pv: { enterDelay: 15 s }, settings: { returnGood: 15 s } }',
+      'pv.irradiance: 1',
+    );
+    const closes = told.result.verdicts.find(({ rule }) => rule === 'sync-close')!;
+    expect(closes.violations.controller).toBe(0);
+    expect(told.at(60).state).toBe('onUtility');
+  });
+
   it('a restart in the island leaves the island running', () => {
     const told = story(`${OUTAGE}, { at: 20 s, do: gateway restart }`, '{ settings: { bootTime: 4 s } }');
     expect(told.at(24)).toMatchObject({ state: 'islanded', outputs: { vehicleCommand: 4, neutralContactor: 1 } });
@@ -90,6 +114,20 @@ describe('createReferenceController, what the utility does', () => {
     expect(told.first('stopping')).toBeGreaterThanOrEqual(700);
     expect(told.at(720).state).toBe('onUtility');
     expect(blamed(told)).toBe(0);
+  });
+
+  it('open neutral after somebody has asked for the return: goes on, and waits for a new request', () => {
+    const loads =
+      '{ kitchen: { power: 1.2 kW }, study: { power: 300 W }, range: { power: 0 W }, settings: { returnGood: 5 s } }';
+    const told = story(
+      `{ at: 500 ms, do: gateway request, using: { what: return } }, { at: 1 s, do: utility open neutral },
+       { at: 20 s, do: utility mend neutral }, { at: 40 s, do: gateway request, using: { what: none } },
+       { at: 45 s, do: gateway request, using: { what: return } }`,
+      loads,
+    );
+    expect(told.at(44).state).toBe('islanded');
+    expect(told.first('stopping')).toBeGreaterThan(50);
+    expect(told.at(60).state).toBe('onUtility');
   });
 
   it('open neutral without a source: a dark house is better than 172 V', () => {

@@ -51,9 +51,11 @@ describe('polesProved at 4.8 V', () => {
 
 describe('isInStep', () => {
   const settings = { lead_us: 50_000, angle_mdeg: 10_000 };
-  const at = (angle_deg: number, f_Hz = 60, u_V = 120): boolean =>
+  const at = (angle_deg: number, f_Hz = 60, u_V = 120, u12_V = 2 * u_V): boolean =>
     isInStep(
       inputsOf({
+        backupL2: u_V * 1000,
+        backupL12: u12_V * 1000,
         poleAngleL1: angle_deg * 1000,
         poleAngleL2: angle_deg * 1000,
         backupFrequency: f_Hz * 1000,
@@ -67,8 +69,13 @@ describe('isInStep', () => {
     expect([at(13.5, 60.2), at(13.7, 60.2), at(-6.3, 60.2), at(-6.5, 60.2)]).toEqual([true, false, true, false]);
   });
 
-  it('not with more than 0.25 Hz or 9.6 V between the sides', () => {
+  it('not where the legs and line to line of a side differ by more than 4.8 V: one of the readings is wrong', () => {
+    expect([at(0, 60, 120, 235.2), at(0, 60, 120, 244.8)]).toEqual([true, true]);
+    expect([at(0, 60, 120, 235.1), at(0, 60, 120, 244.9)]).toEqual([false, false]);
+  });
+
+  it('not with more than 0.25 Hz or 4.2 V between the sides', () => {
     expect([at(0, 60.25), at(0, 60.26)]).toEqual([true, false]);
-    expect([at(0, 60, 110.4), at(0, 60, 110.3)]).toEqual([true, false]);
+    expect([at(0, 60, 115.9), at(0, 60, 115.7)]).toEqual([true, false]);
   });
 });
