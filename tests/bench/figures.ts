@@ -13,16 +13,10 @@ import { createRun } from '../../sim/site.ts';
 import type { Telemetry } from '../../sim/telemetry.ts';
 import { type SimUs, US_PER_S } from '../../sim/units.ts';
 import { siteOf } from '../helpers/sites.ts';
+import type { Figure } from './figure.ts';
 import { jobsTwoOverOne } from './jobs.ts';
 import { memoryGrowth } from './memory-growth.ts';
 import { medianWork } from './work.ts';
-
-export interface Figure {
-  readonly name: string;
-  readonly value: number;
-  readonly unit: string;
-  readonly target?: string;
-}
 
 interface Measurement {
   readonly names: readonly string[];

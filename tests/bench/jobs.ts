@@ -2,7 +2,7 @@ import { generateScenario } from '../../harness/campaign/generate.ts';
 import type { Job } from '../../harness/cli/job.ts';
 import { PATIENCE, runPool } from '../../harness/cli/pool.ts';
 import { play, siteOf } from '../helpers/sites.ts';
-import type { Figure } from './figures.ts';
+import type { Figure } from './figure.ts';
 
 /** So long one thread is kept at work at least. */
 const WORK_s = 12;

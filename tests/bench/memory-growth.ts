@@ -1,6 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
-import type { Figure } from './figures.ts';
+import type { Figure } from './figure.ts';
 
 const CHILD = fileURLToPath(new URL('memory-runs.js', import.meta.url));
 
