@@ -1,5 +1,6 @@
 import { writeFileSync } from 'node:fs';
-import { FIGURES, type Figure } from './figures.ts';
+import type { Figure } from './figure.ts';
+import { FIGURES } from './figures.ts';
 
 // `npm run bench [-- --json FILE] [-- --only NAME]`: one line a figure, `name value unit`, ratios measured in this run.
 
