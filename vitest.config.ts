@@ -20,6 +20,8 @@ const plantMutant = {
 export default defineConfig({
   plugins: [plantMutant],
   test: {
+    // By itself Vitest leaves one core idle, and of two that is half.
+    maxWorkers: 2,
     projects: [
       project('unit', [
         'tests/sim/**/*.test.ts',
