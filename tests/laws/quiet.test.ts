@@ -11,7 +11,7 @@ function judged(scenario: Scenario, restless: boolean) {
 }
 
 /** Forced steps cost what the quiet saves: of every fourth scenario the first minute, of some the way back as well. */
-const WHOLE = ['outage/evening', 'outage/return-at-noon', 'outage/second-while-counting', 'relay/will-not-close'];
+const WHOLE = ['outage/evening', 'outage/return-at-noon'];
 const isWhole = (file: string): boolean => WHOLE.some((name) => file === `scenarios/${name}.yaml`);
 const cut = (scenario: Scenario, most_s: number): Scenario => ({
   ...scenario,
