@@ -39,21 +39,21 @@ export function rule({ preside, ...spec }: RuleSpec): Rule {
     (facts: SiteFacts): OperatorFunction<Telemetry, Verdict> =>
     (telemetry$) =>
       new Observable((out) => {
-        const session = new Session(facts, preside);
-        const say = (complete: boolean): void => out.next(session.verdict(spec.id, spec.limit, complete));
+        const hearing = new Hearing(facts, preside);
+        const say = (complete: boolean): void => out.next(hearing.verdict(spec.id, spec.limit, complete));
         return telemetry$.subscribe({
           next: (record) => {
             if (out.closed) return;
             // Thrown out of here it would surface later and nowhere; as an error of the stream it stops the run (exit 3).
             try {
-              if (session.take(record)) say(record.kind === 'end' && record.complete);
+              if (hearing.take(record)) say(record.kind === 'end' && record.complete);
             } catch (cause) {
               out.error(cause);
             }
           },
           error: (cause) => out.error(cause),
           complete: () => {
-            if (!session.ended) say(false);
+            if (!hearing.ended) say(false);
             out.complete();
           },
         });
@@ -62,7 +62,7 @@ export function rule({ preside, ...spec }: RuleSpec): Rule {
 }
 
 /** The state of one subscription. */
-class Session {
+class Hearing {
   ended = false;
   readonly #book = new Book();
   readonly #happenings = new Happenings();
